@@ -1,0 +1,158 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+
+	"swellbench/conformance"
+	"swellbench/conformance/report"
+	"swellbench/conformance/suites"
+)
+
+func newCheck() *cobra.Command {
+	var junit, jsonFile string
+	var list bool
+	var o conformance.Options
+	cmd := &cobra.Command{
+		Use:   "check [suite] [-- program args...]",
+		Short: "Play a suite to a program and judge what it understood",
+		Long: `Check plays each case of a suite over a pseudo-terminal of its own to a program, reads what the program says it
+understood, and judges it. Without a suite it takes the default one, without a program the bundled reference
+consumer, as a separate process.
+
+In the program's arguments these are filled in:
+  {port}          the path of the serial port to open
+  {baud}          its baud rate
+  {format}        the format of the stream, such as nmea0183
+  {installation}  the path of the installation file: points, mounting, what was entered, what is expected
+  {observations}  the path of a file for the observations, for a program that cannot print them
+The program prints one JSON object a line, see the README. Write {{ and }} for braces of your own.
+
+Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environment failed.`,
+		Example: `  swellbench check
+  swellbench check -- ./my-program --port {port} --baud {baud} --offsets {installation}
+  swellbench check default --case 'mount*' --junit results.xml --json results.json -- ./my-program {port}
+  swellbench check --list`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			before := cmd.ArgsLenAtDash()
+			if before < 0 {
+				before = len(args)
+			}
+			if before > 1 {
+				return fmt.Errorf("one suite at a time, found %s; put -- in front of the program: swellbench check [suite] -- program args", strings.Join(args[:before], " "))
+			}
+			return nil
+		},
+		ValidArgsFunction: func(_ *cobra.Command, args []string, prefix string) ([]string, cobra.ShellCompDirective) {
+			if len(args) > 0 {
+				return nil, cobra.ShellCompDirectiveDefault
+			}
+			return suites.Names(), cobra.ShellCompDirectiveDefault
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			name, program := "default", args
+			if dash := cmd.ArgsLenAtDash(); dash != 0 && len(args) > 0 {
+				name, program = args[0], args[1:]
+			}
+			suite, err := conformance.LoadSuite(name)
+			if err != nil {
+				return err
+			}
+			if list {
+				return report.ListCases(cmd.OutOrStdout(), suite, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
+			}
+			consumer := conformance.ConsumerCommand{Args: program}
+			if len(program) == 0 {
+				if consumer.Args, err = ownConsumer(); err != nil {
+					return environment(err)
+				}
+			}
+			stop := showProgress(cmd.ErrOrStderr(), &o)
+			verdict, err := conformance.Run(cmd.Context(), suite, consumer, o)
+			stop()
+			if err != nil {
+				return err
+			}
+			err = report.Text(cmd.OutOrStdout(), &verdict, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
+			err = errors.Join(err,
+				writeReport(junit, &verdict, report.JUnit),
+				writeReport(jsonFile, &verdict, report.JSON))
+			if err != nil {
+				return environment(err)
+			}
+			if code := verdict.ExitCode(); code != exitOK {
+				return &statusError{status: code}
+			}
+			return nil
+		},
+	}
+	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
+	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
+	cmd.Flags().StringVar(&o.Case, "case", "", "only the cases whose name matches this pattern (* any letters, ? one)")
+	cmd.Flags().BoolVar(&list, "list", false, "list the cases of the suite and what each is to show; play nothing")
+	cmd.Flags().IntVar(&o.Parallel, "parallel", conformance.DefaultParallel, "how many cases to play side by side")
+	return cmd
+}
+
+// ownConsumer is the command line of the bundled reference consumer: this program, as a process of its own.
+func ownConsumer() ([]string, error) {
+	self, err := os.Executable()
+	if err != nil {
+		return nil, fmt.Errorf("find this program, to start its reference consumer: %w", err)
+	}
+	return []string{self, "consume", "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}, nil
+}
+
+func writeReport(name string, v *conformance.Verdict, write func(io.Writer, *conformance.Verdict) error) error {
+	switch name {
+	case "":
+		return nil
+	case "-":
+		return write(os.Stdout, v)
+	}
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(f, v), f.Close())
+}
+
+// showProgress makes the run tell how it goes on: a bar on a terminal, a line a case elsewhere. Call what it returns
+// when the run is over.
+func showProgress(w io.Writer, o *conformance.Options) (stop func()) {
+	if !onTerminal(w) {
+		o.Progress = func(p conformance.Progress) {
+			if p.Stage == conformance.CaseDone {
+				fmt.Fprintf(w, "%d of %d  %s: %s\n", p.Done, p.Total, p.Case, p.Result.Outcome())
+			}
+		}
+		return func() {}
+	}
+	var bar *progressbar.ProgressBar
+	o.Progress = func(p conformance.Progress) {
+		if bar == nil {
+			bar = progressbar.NewOptions(p.Total, progressbar.OptionSetWriter(w), progressbar.OptionClearOnFinish(),
+				progressbar.OptionSetWidth(24), progressbar.OptionShowCount(), progressbar.OptionThrottle(50*time.Millisecond),
+				progressbar.OptionUseANSICodes(true), progressbar.OptionEnableColorCodes(colourWanted(w)))
+		}
+		switch p.Stage {
+		case conformance.CasePlaying:
+			bar.Describe("playing " + p.Case)
+		case conformance.CaseDone:
+			bar.Describe(p.Case + " " + p.Result.Outcome().String())
+			_ = bar.Add(1)
+		}
+	}
+	return func() {
+		if bar != nil {
+			_ = bar.Finish()
+		}
+	}
+}

@@ -1,0 +1,263 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"swellbench/emulator"
+	"swellbench/emulator/line"
+	"swellbench/emulator/port"
+)
+
+func newPlay() *cobra.Command {
+	var link, sentLog string
+	var wait bool
+	cmd := &cobra.Command{
+		Use:   "play [scenario]",
+		Short: "Play a scenario on a pseudo-terminal, in real time at its baud rate",
+		Long: `Play makes a pseudo-terminal with a stable path, says how to connect, and sends the scenario's stream byte by
+byte at the scenario's baud rate. Ctrl-C ends it. A device keeps no bytes for a listener that is not there: what
+is sent before your program opens the port is lost, as on a wire.
+
+` + caution,
+		Example: `  swellbench play
+  swellbench play quay-pose --link ./sensor
+  swellbench play my-scenario.yaml --wait --sent-log sent.jsonl`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeScenario,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			sc, err := openScenario(args)
+			if err != nil {
+				return err
+			}
+			if !sc.Start.Now {
+				fmt.Fprintf(cmd.ErrOrStderr(), "The scenario's clock starts at %s, whatever the time is now.\n", sc.Start.Time.Format(time.RFC3339))
+			}
+			d, err := emulator.New(sc)
+			if err != nil {
+				return err
+			}
+			p := player{d: d, out: cmd.OutOrStdout(), err: cmd.ErrOrStderr(), link: link, wait: wait}
+			if sentLog != "" {
+				f, err := os.Create(sentLog)
+				if err != nil {
+					return environment(err)
+				}
+				defer f.Close()
+				p.sentLog = f
+			}
+			return p.run(cmd.Context())
+		},
+	}
+	cmd.Flags().StringVar(&link, "link", "", "the path of the port (default: one named after the scenario in the runtime directory)")
+	cmd.Flags().BoolVar(&wait, "wait", false, "begin when a program has opened the port")
+	cmd.Flags().StringVar(&sentLog, "sent-log", "", "write what was sent, and when, into this file (JSON Lines)")
+	return cmd
+}
+
+// A player is one run of the play command.
+type player struct {
+	d        *emulator.Device
+	out, err io.Writer
+	link     string
+	wait     bool
+	sentLog  io.Writer
+
+	ports []port.Port
+	mu    sync.Mutex // guards log
+	log   *emulator.SentLog
+	sent  atomic.Int64
+	bytes atomic.Int64
+	lost  atomic.Int64
+}
+
+func (p *player) run(ctx context.Context) (err error) {
+	sc := p.d.Scenario()
+	if sc.Start.Now {
+		// The device's clock and the wall clock agree: second 0 is the next whole tenth.
+		origin := time.Now().UTC().Truncate(100 * time.Millisecond).Add(300 * time.Millisecond)
+		if p.d, err = emulator.New(sc.WithStart(origin)); err != nil {
+			return err
+		}
+	}
+	defer func() {
+		for _, q := range p.ports {
+			err = errors.Join(err, q.Close())
+		}
+	}()
+	fmt.Fprintln(p.err, caution)
+	for i := range p.d.Streams() {
+		if err := p.open(i); err != nil {
+			return environment(err)
+		}
+	}
+	if p.wait {
+		fmt.Fprintln(p.err, "Waiting for a program to open the port. Ctrl-C ends.")
+		for i, q := range p.ports {
+			if err := q.WaitOpen(ctx); err != nil {
+				return nil // Ctrl-C
+			}
+			if err := q.Settled(ctx, p.d.Line(i).Baud); err != nil {
+				return nil
+			}
+		}
+	}
+	// The origin is now or a moment ahead; with a fixed start only the shared instant matters.
+	origin := time.Now().Add(50 * time.Millisecond)
+	if sc.Start.Now && !p.wait {
+		origin = p.d.UTC(0)
+	} else if sc.Start.Now {
+		origin = time.Now().UTC().Truncate(100 * time.Millisecond).Add(200 * time.Millisecond)
+		if p.d, err = emulator.New(sc.WithStart(origin)); err != nil {
+			return err
+		}
+	}
+	if p.sentLog != nil {
+		p.log = p.d.NewSentLog(p.sentLog)
+	}
+	sums, err := p.play(ctx, origin)
+	for i, s := range sums {
+		p.report(i, s)
+	}
+	if p.log != nil {
+		err = errors.Join(err, p.log.Flush())
+	}
+	return environment(err)
+}
+
+// open makes the port of stream i and says how to connect.
+func (p *player) open(i int) error {
+	link := p.link
+	if link == "" {
+		dir, err := port.RuntimeDir()
+		if err != nil {
+			return err
+		}
+		link = filepath.Join(dir, p.d.Scenario().Name)
+	}
+	if p.d.Streams() > 1 {
+		link += "-" + p.d.StreamName(i)
+	}
+	q, err := port.OpenPTY(link)
+	if err != nil {
+		return err
+	}
+	p.ports = append(p.ports, q)
+	var kinds []string
+	for j, e := range p.d.Encoders(i) {
+		kinds = append(kinds, fmt.Sprintf("%s %s", e.Kind(), p.d.Stream(i).Messages[j].Rate))
+	}
+	fmt.Fprintf(p.out, "%s\n", q.Path())
+	fmt.Fprintf(p.err, "Stream %s of %s: %s, %s.\n", p.d.StreamName(i), p.d.Scenario().Name, p.d.Line(i), strings.Join(kinds, ", "))
+	fmt.Fprintf(p.err, "Open %s in your program, or try: swellbench consume --port %s --baud %d --installation FILE\n", q.Path(), q.Path(), p.d.Line(i).Baud)
+	if share, err := p.d.Load(i); err == nil && share > 1 {
+		fmt.Fprintf(p.err, "Caution: the messages ask for %.0f %% of the line; what does not fit is queued, then dropped whole.\n", 100*share)
+	}
+	return nil
+}
+
+// play plays all streams side by side and shows a line of status meanwhile.
+func (p *player) play(ctx context.Context, origin time.Time) ([]line.Summary, error) {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	sums, errs := make([]line.Summary, len(p.ports)), make([]error, len(p.ports))
+	var wg sync.WaitGroup
+	for i, q := range p.ports {
+		wg.Go(func() {
+			sums[i], errs[i] = emulator.Play(ctx, p.d, i, q, emulator.PlayOptions{Origin: origin, Sent: func(s line.Sent) { p.count(i, s) }})
+			switch {
+			case errors.Is(errs[i], context.Canceled):
+				errs[i] = nil // Ctrl-C
+			case errs[i] != nil:
+				errs[i] = fmt.Errorf("stream %s: %w", p.d.StreamName(i), errs[i])
+				cancel(errs[i])
+			}
+		})
+	}
+	done := make(chan struct{})
+	go func() { wg.Wait(); close(done) }()
+	tick := time.NewTicker(200 * time.Millisecond)
+	defer tick.Stop()
+	live := onTerminal(p.err)
+	for {
+		select {
+		case <-done:
+			if live {
+				fmt.Fprint(p.err, "\r\x1b[K")
+			}
+			return sums, errors.Join(errs...)
+		case <-tick.C:
+			if live {
+				fmt.Fprint(p.err, "\r\x1b[K"+p.status(time.Since(origin).Seconds()))
+			}
+		}
+	}
+}
+
+func (p *player) count(stream int, s line.Sent) {
+	if s.Dropped == "" {
+		p.sent.Add(1)
+		p.bytes.Add(int64(len(s.Bytes)))
+	} else {
+		p.lost.Add(1)
+	}
+	if p.log != nil {
+		p.mu.Lock()
+		p.log.Add(stream, s)
+		p.mu.Unlock()
+	}
+}
+
+// status is the live line: where the scenario is, what the vessel does, what went out, who listens.
+func (p *player) status(t float64) string {
+	t = max(t, 0)
+	s := p.d.Truth().At(t)
+	a := s.Attitude.Canonical()
+	listening := "nobody listens"
+	open := 0
+	for i, q := range p.ports {
+		if !q.Open() {
+			continue
+		}
+		open++
+		listening = "listening"
+		if baud, ok := q.Speed(); ok && baud != p.d.Line(i).Baud {
+			listening = fmt.Sprintf("listening at %d baud, sent at %d", baud, p.d.Line(i).Baud)
+		}
+	}
+	if len(p.ports) > 1 {
+		listening = fmt.Sprintf("%d of %d ports open", open, len(p.ports))
+	}
+	return fmt.Sprintf("%6.1f/%.0f s  heading %05.1f°  pitch %+5.1f°  roll %+5.1f°  heave %+5.2f m  sent %d (%d B)  lost %d  %s",
+		t, float64(p.d.Scenario().Duration), deg(a.Heading), deg(a.Pitch), deg(a.Roll), s.HeaveM, p.sent.Load(), p.bytes.Load(), p.lost.Load(), listening)
+}
+
+// report says what a stream sent and how late.
+func (p *player) report(i int, s line.Summary) {
+	fmt.Fprintf(p.err, "Stream %s: sent %d messages, %d bytes", p.d.StreamName(i), s.Messages, s.Bytes)
+	for _, l := range []struct {
+		why  string
+		loss line.Loss
+	}{{"with no consumer", s.NoConsumer}, {"in a full queue", s.QueueFull}, {"because the consumer did not read", s.Overrun}} {
+		if l.loss.Messages > 0 {
+			fmt.Fprintf(p.err, "; lost %d %s", l.loss.Messages, l.why)
+		}
+	}
+	fmt.Fprintln(p.err, ".")
+	if s.Late.N() > 0 {
+		fmt.Fprintf(p.err, "Lateness against the schedule: p50 %v, p99 %v, max %v.\n",
+			s.Late.Quantile(0.5).Round(time.Microsecond), s.Late.Quantile(0.99).Round(time.Microsecond), s.Late.Max().Round(time.Microsecond))
+	}
+}
+
+func deg(rad float64) float64 { return rad * 57.29577951308232 }

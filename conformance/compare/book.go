@@ -1,0 +1,250 @@
+package compare
+
+import (
+	"iter"
+	"math"
+	"slices"
+	"strings"
+
+	"swellbench/emulator/line"
+	"swellbench/emulator/wire"
+	"swellbench/scenarios"
+)
+
+// A Device is what has to be known of the device under test; [swellbench/emulator.Device] is one.
+type Device interface {
+	// Scenario is the scenario as played.
+	Scenario() *scenarios.Scenario
+	// Ideal is what the device reports at scenario time t, in s, but for its noise and the digits of its messages.
+	Ideal(t float64) wire.Reading
+	// Streams is the number of streams, Encoders the messages of one, in the order of the scenario.
+	Streams() int
+	Encoders(stream int) []wire.Encoder
+}
+
+// A Kind is what is known of one kind of message: from its encoder what it carries, from the sent-log what became of
+// it. Its k-th epoch is at k/Rate.
+type Kind struct {
+	Name  string
+	Rate  float64 // Hz
+	Timed bool    // carries its time of validity
+	Dated bool    // and the date
+
+	Sent, Damaged, Lost int     // reached the line as they should; reached it hurt; never did
+	LastS               float64 // validity of the last of all, s
+	DelayS              float64 // the longest time from validity to the last byte, s
+
+	carries [NQ]bool
+	half    [NQ]float64 // resolution; for latitude and longitude rad
+	fix     bool
+	time    float64 // half the resolution of the time, s
+
+	good     Bits // epochs that reached the line as they should
+	damaged  Bits // epochs that reached it hurt
+	checksum Bits // of these, those that are certain to fail the checksum
+	epochs   int  // one more than the last
+}
+
+// Carries tells whether the message carries q.
+func (k *Kind) Carries(q Q) bool { return k.carries[q] }
+
+// CarriesFix tells whether the message carries the state of the fix.
+func (k *Kind) CarriesFix() bool { return k.fix }
+
+// Epochs is one more than the number of the last epoch.
+func (k *Kind) Epochs() int { return k.epochs }
+
+// At is the time of validity of an epoch, s.
+func (k *Kind) At(epoch int) float64 { return float64(epoch) / k.Rate }
+
+// Nearest is the epoch nearest to t, and how far t lies behind it, s. The epoch may be before the first or after the
+// last.
+func (k *Kind) Nearest(t float64) (epoch int, off float64) {
+	n := math.Round(t * k.Rate)
+	if math.Abs(n) > 1<<40 {
+		return -1, math.Inf(1)
+	}
+	epoch = int(n)
+	return epoch, t - k.At(epoch)
+}
+
+// Good tells whether the message of an epoch reached the line as it should.
+func (k *Kind) Good(epoch int) bool { return k.good.Has(epoch) }
+
+// IsDamaged tells whether the message of an epoch reached the line hurt.
+func (k *Kind) IsDamaged(epoch int) bool { return k.damaged.Has(epoch) }
+
+// before is the last good epoch at or before the given one, within a hundred.
+func (k *Kind) before(epoch int) (int, bool) {
+	for e := min(epoch, k.epochs-1); e >= 0 && e > epoch-100; e-- {
+		if k.good.Has(e) {
+			return e, true
+		}
+	}
+	return 0, false
+}
+
+// after is the first good epoch at or after the given one, within a hundred.
+func (k *Kind) after(epoch int) (int, bool) {
+	for e := max(epoch, 0); e < k.epochs && e < epoch+100; e++ {
+		if k.good.Has(e) {
+			return e, true
+		}
+	}
+	return 0, false
+}
+
+// A Book is what is known of all kinds of message of a run.
+type Book struct {
+	Kinds []*Kind // in the order of the scenario
+	// DateFromS is when the first message with a date had left, s; +Inf if none has.
+	DateFromS float64
+
+	limit float64 // no epoch can be later, s
+}
+
+// NewBook reads the sent-log once.
+func NewBook(d Device, sent iter.Seq[line.Sent]) *Book {
+	b := &Book{DateFromS: math.Inf(1), limit: float64(d.Scenario().Duration)}
+	byName := map[string]*Kind{}
+	for i := range d.Streams() {
+		messages := d.Scenario().Streams[i].Messages
+		for j, enc := range d.Encoders(i) {
+			k := byName[enc.Kind()]
+			if k == nil {
+				k = &Kind{Name: enc.Kind()}
+				byName[k.Name] = k
+				b.Kinds = append(b.Kinds, k)
+			}
+			if j < len(messages) {
+				k.Rate = max(k.Rate, float64(messages[j].Rate))
+			}
+			for _, r := range enc.Resolutions() {
+				k.learn(r)
+			}
+			k.Dated = k.Timed && carriesDate(k.Name)
+		}
+	}
+	b.Kinds = slices.DeleteFunc(b.Kinds, func(k *Kind) bool { return !(k.Rate > 0) })
+	if sent == nil {
+		return b
+	}
+	for m := range sent {
+		if k := byName[m.Kind]; k != nil && k.Rate > 0 {
+			b.add(k, &m)
+		}
+	}
+	return b
+}
+
+func (k *Kind) learn(r wire.Resolution) {
+	switch r.Quantity {
+	case wire.Time:
+		k.Timed, k.time = true, max(k.time, r.Half)
+	case wire.FixState:
+		k.fix = true
+	default:
+		if q, ok := qOf(r.Quantity); ok {
+			k.carries[q], k.half[q] = true, max(k.half[q], r.Half)
+		}
+	}
+}
+
+// carriesDate knows the messages that say the date and not the time of day alone. NMEA 0183: RMC and ZDA.
+func carriesDate(kind string) bool {
+	return strings.HasSuffix(kind, "RMC") || strings.HasSuffix(kind, "ZDA")
+}
+
+func (b *Book) add(k *Kind, m *line.Sent) {
+	e, _ := k.Nearest(m.Valid)
+	if e < 0 || float64(e) > b.limit*k.Rate+1 {
+		return
+	}
+	k.epochs = max(k.epochs, e+1)
+	k.LastS = max(k.LastS, m.Valid)
+	switch {
+	case m.Dropped != "" || len(m.Bytes) == 0:
+		k.Lost++
+		return
+	case m.Hurt != "":
+		k.Damaged++
+		k.damaged.Set(e)
+		if strings.Contains(m.Hurt, "bad-checksum") {
+			k.checksum.Set(e)
+		}
+	default:
+		k.Sent++
+		k.good.Set(e)
+		if k.Dated {
+			b.DateFromS = min(b.DateFromS, m.Last+m.LateS)
+		}
+	}
+	k.DelayS = max(k.DelayS, m.Last+m.LateS-m.Valid)
+}
+
+// Damaged is the number of messages that reached the line hurt.
+func (b *Book) Damaged() int {
+	n := 0
+	for _, k := range b.Kinds {
+		n += k.Damaged
+	}
+	return n
+}
+
+// dated tells whether any message carries the date.
+func (b *Book) dated() bool {
+	return slices.ContainsFunc(b.Kinds, func(k *Kind) bool { return k.Dated })
+}
+
+// carried tells which quantities any message carries, and the fix.
+func (b *Book) carried() (qs [NQ]bool, fix bool) {
+	for _, k := range b.Kinds {
+		fix = fix || k.fix
+		for q := range NQ {
+			qs[q] = qs[q] || k.carries[q]
+		}
+	}
+	return qs, fix
+}
+
+// rate is the highest rate of any kind that carries q, Hz; 0 if none does.
+func (b *Book) rate(q Q) float64 {
+	r := 0.0
+	for _, k := range b.Kinds {
+		if k.carries[q] {
+			r = max(r, k.Rate)
+		}
+	}
+	return r
+}
+
+// fastestTimed is the highest rate of any kind that carries its time, Hz; 0 if none does.
+func (b *Book) fastestTimed() float64 {
+	r := 0.0
+	for _, k := range b.Kinds {
+		if k.Timed {
+			r = max(r, k.Rate)
+		}
+	}
+	return r
+}
+
+// Bits is a set of small numbers, such as epochs.
+type Bits []uint64
+
+// Set adds i; a negative one is left out.
+func (b *Bits) Set(i int) {
+	if i < 0 {
+		return
+	}
+	w := i >> 6
+	if w >= len(*b) {
+		*b = append(*b, make([]uint64, w+1-len(*b))...)
+	}
+	(*b)[w] |= 1 << (i & 63)
+}
+
+// Has tells whether i is in the set.
+func (b Bits) Has(i int) bool {
+	return i >= 0 && i>>6 < len(b) && b[i>>6]&(1<<(i&63)) != 0
+}

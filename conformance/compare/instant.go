@@ -1,0 +1,237 @@
+package compare
+
+import (
+	"math"
+	"time"
+
+	"swellbench/conformance/observe"
+	"swellbench/emulator/wire"
+	"swellbench/scenarios"
+	"swellbench/scenarios/geo"
+	"swellbench/scenarios/opt"
+)
+
+// A Clock says by which clock an observation is stamped.
+type Clock int
+
+// The clocks.
+const (
+	Scenario Clock = iota // the time in the messages, or the host's where that is the same
+	Host                  // the host's, while the scenario plays at another date
+	Nowhere               // the stamp fits neither
+)
+
+// How far outside the run a stamp may lie and still be of the run, s: a consumer may be late, or flush at its end.
+const (
+	marginBefore = 2.0
+	marginAfter  = 10.0
+)
+
+// An axis turns instants into scenario time.
+type axis struct {
+	start    time.Time // UTC of scenario time 0
+	origin   time.Time // the host's clock at scenario time 0; zero if unknown
+	duration float64   // s
+}
+
+// within tells whether a scenario time is of the run.
+func (a *axis) within(t float64) bool { return t >= -marginBefore && t <= a.duration+marginAfter }
+
+// place finds the scenario time of a stamp. timed: the observation has quantities whose message carries a time, so it
+// has no reason to go by the host's clock. A stamp outside the run that is off by whole quarters of an hour, as time
+// zones are, or by whole days, is taken at its time within the run, and shift says by how much it was off.
+func (a *axis) place(stamp time.Time, timed bool, onEpoch func(float64) bool) (t float64, clock Clock, shift float64) {
+	t = stamp.Sub(a.start).Seconds()
+	if a.within(t) {
+		return t, Scenario, 0
+	}
+	host, byHost := 0.0, false
+	if !a.origin.IsZero() {
+		host = stamp.Sub(a.origin).Seconds()
+		byHost = a.within(host)
+	}
+	if byHost && !timed {
+		return host, Host, 0
+	}
+	const quarter = 900
+	s := quarter * math.Round((t-a.duration/2)/quarter)
+	shifted := a.within(t - s)
+	switch {
+	case shifted && (!byHost || onEpoch(t-s)):
+		return t - s, Scenario, s
+	case byHost:
+		return host, Host, 0
+	}
+	return t, Nowhere, 0
+}
+
+// A moment is what is expected at one instant; it is kept for the rows that follow.
+type moment struct {
+	t       float64
+	used    bool
+	reading wire.Reading
+	points  []expectation
+	state   scenarios.State
+	truly   bool // state is known
+}
+
+// An expectation is what is expected of one point at one instant.
+type expectation struct {
+	known, truly bool
+	c            Conclusion
+	true         Conclusion
+	local        geo.Local // at the position
+}
+
+const moments = 32 // kept; a power of two
+
+// moment returns what is expected at scenario time t. It stays valid for the next few calls.
+func (c *Comparer) moment(t float64) *moment {
+	for i := range c.cache {
+		if m := &c.cache[i]; m.used && m.t == t {
+			return m
+		}
+	}
+	m := &c.cache[c.next&(moments-1)]
+	c.next++
+	if m.points == nil {
+		m.points = make([]expectation, len(c.consumer.points))
+	}
+	for i := range m.points {
+		m.points[i].known, m.points[i].truly = false, false
+	}
+	m.t, m.used, m.truly = t, true, false
+	m.reading = c.errors.reading(t)
+	return m
+}
+
+// at is what is expected of a point.
+func (c *Comparer) at(m *moment, point int) *expectation {
+	e := &m.points[point]
+	if !e.known {
+		e.known = true
+		e.c = c.consumer.Conclude(&m.reading, c.consumer.points[point])
+		if p, ok := e.c.Position.Value(); ok {
+			e.local = geo.LocalAt(p)
+		}
+	}
+	return e
+}
+
+// trueAt is what is true of a point.
+func (c *Comparer) trueAt(m *moment, point int) *Conclusion {
+	if !m.truly {
+		m.truly, m.state = true, c.truth.At(m.t)
+	}
+	e := &m.points[point]
+	if !e.truly {
+		e.truly = true
+		e.true = trueConclusion(m.state, c.consumer.points[point])
+	}
+	return &e.true
+}
+
+// own is what the device itself says of a quantity; what no message carries is absent.
+func (m *moment) own(q Q) bool {
+	switch q {
+	case Lat, Lon, Height:
+		return m.reading.Position.Has()
+	case Speed:
+		return m.reading.SpeedMS.Has()
+	case Course:
+		return m.reading.CourseRad.Has()
+	case Heading:
+		return m.reading.Heading.Has()
+	case Pitch:
+		return m.reading.Pitch.Has()
+	case Roll:
+		return m.reading.Roll.Has()
+	case Heave:
+		return m.reading.HeaveM.Has()
+	case RateOfTurn:
+		return m.reading.RateOfTurn.Has()
+	}
+	return false
+}
+
+// says is the set of quantities that the device itself says.
+func (m *moment) says() uint16 {
+	var set uint16
+	for q := range NQ {
+		if m.own(q) {
+			set |= 1 << q
+		}
+	}
+	return set
+}
+
+// expected is the value expected of a quantity, SI and rad.
+func (e *Conclusion) expected(q Q) opt.Opt[float64] {
+	switch q {
+	case Lat, Lon, Height:
+		p, ok := e.Position.Value()
+		switch {
+		case !ok:
+			return opt.None[float64]()
+		case q == Lat:
+			return opt.Of(p.Lat)
+		case q == Lon:
+			return opt.Of(p.Lon)
+		}
+		return opt.Of(p.Height)
+	}
+	return e.Value[q]
+}
+
+// diff is the residual of a quantity at a moment; ok is false where nothing is expected or observed. Where more than
+// one answer is right, it is that of the nearest.
+func (c *Comparer) diff(q Q, o *observe.Observation, m *moment, point int) (d, expected float64, ok bool) {
+	v, said := q.of(o).Value()
+	e := c.at(m, point)
+	want, known := e.c.expected(q).Value()
+	if !said || !known {
+		return 0, 0, false
+	}
+	d = c.distance(q, v, want, &e.c, &e.local)
+	if !c.wrong && q != Speed && q != Course && q != RateOfTurn || d == 0 {
+		return d, want, true
+	}
+	t := c.trueAt(m, point)
+	if w, ok := t.expected(q).Value(); ok {
+		var local geo.Local
+		if q <= Height {
+			p, _ := t.Position.Value()
+			local = geo.LocalAt(p)
+		}
+		if x := c.distance(q, v, w, t, &local); math.Abs(x) < math.Abs(d) {
+			return x, w, true
+		}
+	}
+	return d, want, true
+}
+
+// word is the residual against what follows from the reading alone, where diff would accept another answer too.
+func (c *Comparer) word(q Q, o *observe.Observation, m *moment, point int) (d float64, ok bool) {
+	v, said := q.of(o).Value()
+	e := c.at(m, point)
+	want, known := e.c.expected(q).Value()
+	if !said || !known {
+		return 0, false
+	}
+	return c.distance(q, v, want, &e.c, &e.local), true
+}
+
+// distance is observed minus expected: m north, east, up for a position, else the difference.
+func (c *Comparer) distance(q Q, v, want float64, e *Conclusion, local *geo.Local) float64 {
+	if q != Lat && q != Lon {
+		return q.diff(v, want)
+	}
+	// One at a time: a longitude that is far off says nothing about the latitude.
+	p, _ := e.Position.Value()
+	if q == Lat {
+		p.Lat = v
+		return local.ENU(p).Y
+	}
+	p.Lon = v
+	return local.ENU(p).X
+}

@@ -1,0 +1,10 @@
+//go:build !linux
+
+package consumer
+
+import (
+	"errors"
+	"os"
+)
+
+func makeRaw(*os.File) error { return errors.ErrUnsupported }

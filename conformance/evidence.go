@@ -1,0 +1,36 @@
+package conformance
+
+import (
+	"sync"
+
+	"swellbench/conformance/compare"
+)
+
+// lazyTally is the one pass over the evidence that all checks share.
+type lazyTally struct {
+	once  sync.Once
+	tally *tally
+}
+
+// startS is how long a consumer that has just opened the port may still be settling, s of scenario time: nothing of
+// that time is judged. Common practice, no source.
+const startS = 0.5
+
+// tallied walks the evidence, the first time it is asked.
+func (e *Evidence) tallied() *tally {
+	e.tally.once.Do(func() {
+		t := &tally{cmp: compare.New(compare.Run{Device: e.Device, Truth: e.Truth, Start: e.Device.UTC(0), Origin: e.Origin,
+			HostLateS: e.HostLateS, Sent: e.Sent}), hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
+		t.coverage = newCoverage(t.cmp)
+		if e.Observed != nil {
+			for o := range e.Observed {
+				t.add(t.cmp.Row(&o))
+			}
+		}
+		e.tally.tally = t
+	})
+	if e.tally.tally == nil {
+		panic("conformance: the evidence could not be walked before")
+	}
+	return e.tally.tally
+}

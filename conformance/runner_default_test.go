@@ -1,0 +1,83 @@
+//go:build unix
+
+package conformance_test
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"fmt"
+	"os"
+	"os/signal"
+	"runtime"
+	"strconv"
+	"syscall"
+	"testing"
+	"time"
+
+	"swellbench/conformance"
+	"swellbench/conformance/consumer"
+	"swellbench/scenarios/installation"
+)
+
+// referenceConsumer is what `swellbench consume` does, in this test binary.
+func referenceConsumer(path, baud, sheet string, defects ...string) error {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
+	defer stop()
+	in, err := installation.Load(sheet)
+	if err != nil {
+		return err
+	}
+	rate, err := strconv.Atoi(baud)
+	if err != nil {
+		return err
+	}
+	p, err := consumer.OpenSerial(path, rate)
+	if err != nil {
+		return err
+	}
+	defer p.Close()
+	return consumer.Run(ctx, consumer.Config{Installation: in, Baud: rate, Defects: defects}, p, os.Stdout)
+}
+
+// TestDefaultSuite plays the default suite to the reference consumer: every check of every case is proven, none is
+// skipped, and it takes no more time than a person waits for.
+func TestDefaultSuite(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays at real speed for some 15 s")
+	}
+	needPorts(t)
+	suite, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	token, dir := rand.Text(), t.TempDir()
+	v, err := conformance.Run(t.Context(), suite, helperCommand(token, "reference", "{installation}"), conformance.Options{TempDir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	for _, c := range v.Cases {
+		if c.Incident != nil || len(c.Notes) > 0 {
+			fmt.Fprintf(&b, "%s: incident %v, notes %q, standard error %q\n", c.Name, c.Incident, c.Notes, c.Stderr)
+		}
+		for _, r := range c.Results {
+			// A host that is late makes checks inconclusive; nothing else may.
+			if r.Outcome != conformance.Passed && !(r.Outcome == conformance.Inconclusive && c.HostLateS > 0.01) {
+				fmt.Fprintf(&b, "%s: %s %v: %s (%s)\n", c.Name, r.Check, r.Outcome, r.Summary, r.Reason)
+			}
+		}
+	}
+	if b.Len() > 0 || v.ExitCode() != 0 {
+		t.Errorf("exit code %d\n%s", v.ExitCode(), b.String())
+	}
+	if v.Elapsed > 25*time.Second && runtime.NumCPU() >= 2 {
+		t.Errorf("the suite took %v, want less than 25 s", v.Elapsed)
+	}
+	if left := survivors(t, token); len(left) > 0 {
+		t.Errorf("left running: %q", left)
+	}
+	if left, _ := os.ReadDir(dir); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}

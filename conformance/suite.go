@@ -1,0 +1,195 @@
+package conformance
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+
+	"swellbench/conformance/suites"
+	"swellbench/emulator"
+	"swellbench/scenarios"
+	"swellbench/scenarios/library"
+	"swellbench/scenarios/strictyaml"
+)
+
+// suiteFile is a suite as its file has it.
+type suiteFile struct {
+	About string     `yaml:"about" doc:"what the suite is for"`
+	Cases []caseFile `yaml:"cases,required" doc:"each is played to a consumer of its own"`
+}
+
+// caseFile is one case of it.
+type caseFile struct {
+	Name     string      `yaml:"name,required" doc:"small letters, digits and hyphens; unique in the suite"`
+	About    string      `yaml:"about" doc:"what the case brings to light"`
+	Scenario scenarioRef `yaml:"scenario,required" doc:"what is played: a scenario, {file: ...} for one in another file, or the name of a ready-made one"`
+	Checks   []checkID   `yaml:"checks,required" doc:"what the case is to prove"`
+}
+
+// A checkID is the id of a row of [Checks].
+type checkID string
+
+// SchemaEnum lists the ids.
+func (checkID) SchemaEnum() []string { return checkIDs() }
+
+func checkIDs() []string {
+	ids := make([]string, len(Checks))
+	for i, c := range Checks {
+		ids[i] = c.ID
+	}
+	return ids
+}
+
+// A scenarioRef is a scenario written out, or the name of a ready-made one.
+type scenarioRef struct {
+	scenario *scenarios.Scenario
+	named    bool // its problems are located in a file of its own
+}
+
+// DecodeYAML reads either form.
+func (r *scenarioRef) DecodeYAML(n strictyaml.Node) error {
+	switch n.Kind() {
+	case strictyaml.Mapping:
+		r.scenario = new(scenarios.Scenario)
+		return n.Decode(r.scenario)
+	case strictyaml.String:
+		sc, err := library.Open(n.Text())
+		if errors.Is(err, fs.ErrNotExist) {
+			return n.Error(fmt.Sprintf("there is no ready-made scenario %s", strictyaml.Quote(n.Text())), strictyaml.Allowed(n.Text(), library.Names())+"; for a file write {file: name.yaml}")
+		}
+		r.scenario, r.named = sc, true
+		return err
+	}
+	return n.Error("scenario is "+n.Kind().String(), "a scenario, {file: ...}, or the name of a ready-made scenario")
+}
+
+// SchemaOneOf lists the forms.
+func (scenarioRef) SchemaOneOf() []any { return []any{scenarios.Scenario{}, ""} }
+
+// SuiteSchema is the JSON Schema of suite files.
+func SuiteSchema() ([]byte, error) { return strictyaml.Schema(suiteFile{}, "Swellbench suite") }
+
+// LoadSuite reads a suite: a file, or a ready-made one by its name ([suites.Names]). The error names everything that
+// is wrong with the suite and its scenarios, each with its place.
+func LoadSuite(name string) (*Suite, error) {
+	if slices.Contains(suites.Names(), name) {
+		return LoadSuiteFS(suites.FS, name+".yaml")
+	}
+	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(name, `/\.`) {
+		return nil, usagef("there is no ready-made suite %q and no such file; ready-made: %s", name, strings.Join(suites.Names(), ", "))
+	}
+	var f suiteFile
+	doc, err := strictyaml.DecodeFile(name, &f)
+	if err != nil {
+		return nil, err
+	}
+	return f.suite(name, doc)
+}
+
+// LoadSuiteFS reads the suite in a file of fsys.
+func LoadSuiteFS(fsys fs.FS, name string) (*Suite, error) {
+	var f suiteFile
+	doc, err := strictyaml.Decode(fsys, name, &f)
+	if err != nil {
+		return nil, err
+	}
+	return f.suite(name, doc)
+}
+
+// ParseSuite reads a suite from the bytes of a file of that name. It cannot pull in others.
+func ParseSuite(name string, data []byte) (*Suite, error) {
+	var f suiteFile
+	doc, err := strictyaml.DecodeBytes(name, data, &f)
+	if err != nil {
+		return nil, err
+	}
+	return f.suite(name, doc)
+}
+
+var caseName = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
+// suite makes the suite of what was read, or tells all that is wrong.
+func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
+	base := filepath.Base(filepath.ToSlash(name))
+	s := &Suite{Name: strings.TrimSuffix(base, filepath.Ext(base)), About: f.About}
+	var ps []strictyaml.Problem
+	problem := func(path, format string, args ...any) {
+		ps = append(ps, strictyaml.Problem{Path: path, Text: fmt.Sprintf(format, args...)})
+	}
+	if len(f.Cases) == 0 {
+		problem("cases", "there are no cases; give at least one")
+	}
+	seen := map[string]bool{}
+	for i, c := range f.Cases {
+		at := fmt.Sprintf("cases[%d]", i)
+		switch {
+		case !caseName.MatchString(c.Name):
+			problem(at+".name", "name is %s; allowed: small letters, digits and single hyphens, such as swell-raw", strictyaml.Quote(c.Name))
+		case seen[c.Name]:
+			problem(at+".name", "there is another case %s; names are unique", c.Name)
+		}
+		seen[c.Name] = true
+		if len(c.Checks) == 0 {
+			problem(at+".checks", "there are no checks; a case that proves nothing is no case")
+		}
+		checks := make([]string, 0, len(c.Checks))
+		for k, id := range c.Checks {
+			if slices.Contains(checks, string(id)) {
+				problem(fmt.Sprintf("%s.checks[%d]", at, k), "%s is there twice", id)
+			}
+			checks = append(checks, string(id))
+		}
+		sc := c.Scenario.scenario
+		if !c.Scenario.named {
+			sc.Name = c.Name
+			wrong := sc.Validate()
+			if len(wrong) == 0 {
+				wrong = deviceProblems(sc)
+			}
+			ps = append(ps, strictyaml.Under(at+".scenario", wrong)...)
+		} else if _, err := emulator.New(sc); err != nil {
+			problem(at+".scenario", "%v", err)
+		}
+		s.Cases = append(s.Cases, Case{Name: c.Name, About: c.About, Scenario: sc, Checks: checks})
+	}
+	if err := doc.Problems(ps); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// deviceProblems is what the emulator finds in a scenario that was read as a part of another file, so that it does not
+// know its own places: each of its errors then reads "scenario: path: text".
+func deviceProblems(sc *scenarios.Scenario) []strictyaml.Problem {
+	_, err := emulator.New(sc)
+	var ps []strictyaml.Problem
+	for _, e := range flatten(err) {
+		text := strings.TrimPrefix(e.Error(), "scenario: ")
+		path, what, ok := strings.Cut(text, ": ")
+		if !ok || strings.ContainsAny(path, " ") {
+			path, what = "", text
+		}
+		ps = append(ps, strictyaml.Problem{Path: path, Text: what})
+	}
+	return ps
+}
+
+// flatten lists what errors.Join joined.
+func flatten(err error) []error {
+	if err == nil {
+		return nil
+	}
+	if j, ok := err.(interface{ Unwrap() []error }); ok {
+		var all []error
+		for _, e := range j.Unwrap() {
+			all = append(all, flatten(e)...)
+		}
+		return all
+	}
+	return []error{err}
+}

@@ -1,0 +1,179 @@
+package suites_test
+
+import (
+	"bytes"
+	"flag"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"testing"
+
+	"swellbench/conformance"
+	"swellbench/conformance/suites"
+	"swellbench/emulator"
+	"swellbench/emulator/line"
+	"swellbench/scenarios/frame"
+	"swellbench/scenarios/installation"
+)
+
+var update = flag.Bool("update", false, "rewrite the JSON Schema")
+
+func TestSchema(t *testing.T) {
+	got, err := conformance.SuiteSchema()
+	if err != nil {
+		t.Fatal(err)
+	}
+	const path = "schema/suite.json"
+	if *update {
+		if err := os.WriteFile(path, got, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("%s is not that of the types; go test -update rewrites it", path)
+	}
+}
+
+// TestSuites holds for every ready-made suite: it loads, says what it is for, and its messages fit their lines.
+func TestSuites(t *testing.T) {
+	names := suites.Names()
+	if !slices.Contains(names, "default") {
+		t.Fatalf("suites are %q, want default among them", names)
+	}
+	for _, name := range names {
+		s, err := conformance.LoadSuite(name)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if s.About == "" {
+			t.Errorf("%s does not say what it is for", name)
+		}
+		for _, c := range s.Cases {
+			if c.About == "" {
+				t.Errorf("%s: case %s does not say what it brings to light", name, c.Name)
+			}
+			fits(t, name, c)
+		}
+	}
+}
+
+// fits sees that all messages of the case go out in time: none is dropped, and each burst has left before the next.
+func fits(t *testing.T, suite string, c conformance.Case) {
+	t.Helper()
+	d, err := emulator.New(c.Scenario)
+	if err != nil {
+		t.Errorf("%s: case %s: %v", suite, c.Name, err)
+		return
+	}
+	for i := range d.Streams() {
+		worst, longest := 0.0, ""
+		err := emulator.Render(d, i, io.Discard, func(s line.Sent) {
+			if s.Dropped != "" {
+				t.Errorf("%s: case %s: %s of %.1f s is dropped: %s", suite, c.Name, s.Kind, s.Valid, s.Dropped)
+			}
+			if len(s.Bytes) > len(longest) {
+				longest = string(s.Bytes)
+			}
+			worst = max(worst, s.Last-s.Valid)
+		})
+		if err != nil {
+			t.Errorf("%s: case %s: %v", suite, c.Name, err)
+		}
+		if n := len(longest); n > 82 {
+			t.Errorf("%s: case %s: a sentence has %d characters, allowed by IEC 61162-1: 82: %s", suite, c.Name, n, longest)
+		}
+		fastest := 0.0
+		for _, m := range d.Stream(i).Messages {
+			fastest = max(fastest, float64(m.Rate))
+		}
+		if worst > 1/fastest {
+			t.Errorf("%s: case %s: a burst has left %.0f ms after its epoch, the next epoch is after %.0f ms", suite, c.Name, 1e3*worst, 1e3/fastest)
+		}
+	}
+}
+
+// TestDefaultSuite sees that the suite has no blind spot by which a well-known mistake could hide.
+func TestDefaultSuite(t *testing.T) {
+	s, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	proved := map[string]bool{}
+	quadrants, bauds := map[[2]bool]bool{}, map[int]bool{}
+	upsideDown, raw, entered, oneAntenna := 0, 0, 0, 0
+	for _, c := range s.Cases {
+		for _, id := range c.Checks {
+			proved[id] = true
+		}
+		sc := c.Scenario
+		if d := float64(sc.Duration); d < 4 || d > 8 {
+			t.Errorf("case %s lasts %g s, want 4 s to 8 s", c.Name, d)
+		}
+		in := &sc.Installation
+		for _, pair := range [][2]string{{installation.AntennaPrimary, installation.Sensor}, {installation.AntennaPrimary, installation.Reference},
+			{installation.Sensor, in.Expected.OutputPoint}, {installation.AntennaPrimary, in.Expected.OutputPoint}} {
+			a, ok1 := in.Point(pair[0])
+			b, ok2 := in.Point(pair[1])
+			if !ok1 || !ok2 {
+				continue
+			}
+			l := []float64{math.Abs(a.X - b.X), math.Abs(a.Y - b.Y), math.Abs(a.Z - b.Z)}
+			if min(l[0], l[1], l[2]) < 0.1 || math.Abs(l[0]-l[1]) < 0.05 || math.Abs(l[1]-l[2]) < 0.05 || math.Abs(l[0]-l[2]) < 0.05 {
+				t.Errorf("case %s: the lever arm from %s to %s is %.2f m: components that are equal or nothing hide exchanged axes", c.Name, pair[1], pair[0], l)
+			}
+		}
+		m := in.Mounting
+		for name, a := range map[string]float64{"heading": float64(m.Heading), "pitch": float64(m.Pitch), "roll": float64(m.Roll)} {
+			if away := math.Abs(math.Remainder(a, math.Pi/2)); away < frame.Rad(2) {
+				t.Errorf("case %s: the mounting's %s is %.1f° away from a multiple of 90°", c.Name, name, frame.Deg(away))
+			}
+		}
+		if b, ok := in.Baseline(); ok {
+			if math.Abs(b.X) < 0.1 || math.Abs(b.Y) < 0.1 || math.Abs(b.Z) < 0.1 {
+				t.Errorf("case %s: the baseline %.2v lies in a plane of the vessel: tilt does not show", c.Name, b)
+			}
+		} else {
+			oneAntenna++
+		}
+		if h := float64(*sc.Track.Heading); math.Abs(math.Remainder(h, math.Pi/2)) < frame.Rad(3) {
+			t.Errorf("case %s: the heading is %.1f°, near a multiple of 90°", c.Name, frame.Deg(h))
+		}
+		if math.Abs(float64(sc.Geoid.Undulation)) < 5 || math.Abs(frame.Deg(float64(sc.Variation))) < 1 {
+			t.Errorf("case %s: undulation %v or variation %v hides near zero", c.Name, sc.Geoid.Undulation, sc.Variation)
+		}
+		if math.Abs(float64(sc.Track.Position.Height)) < 1 {
+			t.Errorf("case %s: the height %v hides near zero", c.Name, sc.Track.Position.Height)
+		}
+		p := sc.Track.Position
+		quadrants[[2]bool{p.Latitude > 0, p.Longitude > 0}] = true
+		bauds[sc.Streams[0].Line.Baud] = true
+		if math.Abs(float64(m.Roll)) > math.Pi/2 {
+			upsideDown++
+		}
+		if in.Entered.Mounting == nil {
+			raw++
+		} else if in.Entered.OutputPoint != nil && in.Entered.Antennas != nil {
+			entered++
+		}
+	}
+	for _, c := range conformance.Checks {
+		if !proved[c.ID] {
+			t.Errorf("no case proves %s", c.ID)
+		}
+	}
+	if len(quadrants) != 4 {
+		t.Errorf("cases lie in %d quadrants of the Earth, want 4", len(quadrants))
+	}
+	if !bauds[4800] || !bauds[115200] || len(bauds) < 4 {
+		t.Errorf("baud rates are %v, want several from 4800 to 115200", bauds)
+	}
+	if upsideDown == 0 || raw == 0 || entered == 0 || oneAntenna == 0 {
+		t.Errorf("%d cases upside down, %d raw, %d all entered, %d with one antenna; want each", upsideDown, raw, entered, oneAntenna)
+	}
+}

@@ -1,0 +1,5 @@
+//go:build !linux
+
+package line
+
+var systemClock Clock = Timers{}

@@ -1,0 +1,212 @@
+package line
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+const sentence = "$HEHDT,271.42,T*1D\r\n" // checksum worked by hand: exclusive or of the characters between $ and *
+
+// burst makes n epochs of three kinds, a tenth of a second apart.
+func burst(n int) []Message {
+	var in []Message
+	for k := range n {
+		for _, kind := range []string{"GNGGA", "HEHDT", "GNHDT"} {
+			in = append(in, Message{Due: float64(k) / 10, Kind: kind, Bytes: []byte(sentence)})
+		}
+	}
+	return in
+}
+
+// hurt applies a fault and copies what comes out.
+func hurt(t *testing.T, f Fault, in []Message, seed uint64) []Message {
+	t.Helper()
+	var out []Message
+	for m, err := range f.Apply(seq(in, nil), seed) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		m.Bytes = append([]byte(nil), m.Bytes...)
+		out = append(out, m)
+	}
+	if len(out) != len(in) {
+		t.Fatalf("%d messages came out, %d went in", len(out), len(in))
+	}
+	return out
+}
+
+func mustFault(t *testing.T, name string, p Params) Fault {
+	t.Helper()
+	f, err := NewFault(name, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// Every row: a name of its own, a description, marks what it hurts, hurts nothing else, leaves the producer's bytes
+// alone, passes errors on, and does the same for the same seed.
+func TestFaultTable(t *testing.T) {
+	seen := map[string]bool{}
+	for _, r := range Faults {
+		if seen[r.Name] || r.Name == "" || r.What == "" {
+			t.Errorf("row %+v: the name must be new, name and description given", r)
+		}
+		seen[r.Name] = true
+		in := burst(50)
+		f := mustFault(t, r.Name, Params{Message: "HDT", Every: 3, From: 1, Until: 4})
+		out, again := hurt(t, f, in, 7), hurt(t, f, in, 7)
+		n := 0
+		for i, m := range out {
+			if string(in[i].Bytes) != sentence {
+				t.Fatalf("%s: the producer's bytes were changed", r.Name)
+			}
+			if fmt.Sprint(m) != fmt.Sprint(again[i]) {
+				t.Errorf("%s: one seed, two outcomes: %q and %q", r.Name, m.Bytes, again[i].Bytes)
+			}
+			if changed := string(m.Bytes) != sentence; changed != (m.Hurt == r.Name) || (m.Hurt != "") != changed {
+				t.Errorf("%s: message %d is %q, marked %q", r.Name, i, m.Bytes, m.Hurt)
+			}
+			if m.Hurt != "" {
+				n++
+				if !strings.HasSuffix(m.Kind, "HDT") || m.Due < 1 || m.Due >= 4 {
+					t.Errorf("%s: hurt %s due at %g s", r.Name, m.Kind, m.Due)
+				}
+			}
+		}
+		if n != 20 { // 30 epochs of two kinds, each third
+			t.Errorf("%s: %d messages hurt, want 20", r.Name, n)
+		}
+		bad := errors.New("cannot encode")
+		for _, err := range f.Apply(seq(nil, bad), 7) {
+			if err != bad {
+				t.Errorf("%s: error %v came out, %v went in", r.Name, err, bad)
+			}
+		}
+		for range f.Apply(seq(in, nil), 7) {
+			break // must stop pulling
+		}
+		for _, b := range []string{"", "x", "*", "$*", "$*4", "*41$", "\xff\xff\xff"} {
+			hurt(t, mustFault(t, r.Name, Params{}), []Message{msg(0, b)}, 1) // must not panic
+		}
+	}
+}
+
+func TestPickedMessages(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		p    Params
+		want string // numbers of the hurt messages
+	}{
+		{"all", Params{}, "[0 1 2 3 4 5 6 7 8]"},
+		{"one kind", Params{Message: "GGA"}, "[0 3 6]"},
+		{"whole kind", Params{Message: "GNHDT"}, "[2 5 8]"},
+		{"no kind", Params{Message: "ZDA"}, "[]"},
+		{"every second", Params{Every: 2}, "[1 3 5 7]"},
+		{"every second of a kind", Params{Message: "HDT", Every: 2}, "[2 5 8]"},
+		{"from", Params{From: 0.1}, "[3 4 5 6 7 8]"},
+		{"until", Params{Until: 0.2}, "[0 1 2 3 4 5]"},
+		{"between", Params{From: 0.1, Until: 0.15, Every: 3}, "[5]"},
+	} {
+		hit := []int{}
+		for i, m := range hurt(t, mustFault(t, "silence", c.p), burst(3), 1) {
+			if m.Hurt != "" {
+				hit = append(hit, i)
+			}
+		}
+		if fmt.Sprint(hit) != c.want {
+			t.Errorf("%s: hurt %v, want %s", c.name, hit, c.want)
+		}
+	}
+}
+
+// The digits are wrong, and are digits; everything else is as it was.
+func TestBadChecksum(t *testing.T) {
+	in := make([]Message, 2000)
+	for i := range in {
+		in[i] = msg(float64(i), sentence)
+	}
+	seen := map[int64]bool{}
+	for _, m := range hurt(t, mustFault(t, "bad-checksum", Params{}), in, 3) {
+		b := string(m.Bytes)
+		sum, err := strconv.ParseUint(b[16:18], 16, 8)
+		if err != nil || b[:16]+b[18:] != sentence[:16]+sentence[18:] || sum == 0x1D || b[16:18] != strings.ToUpper(b[16:18]) {
+			t.Fatalf("got %q", b)
+		}
+		seen[int64(sum)] = true
+	}
+	if len(seen) < 250 { // 2000 draws among 255 values leave out 0.1 on average
+		t.Errorf("only %d different wrong values", len(seen))
+	}
+	for in, marked := range map[string]bool{
+		"\\s:x*1B\\$HEHDT,271.42,T*1D\r\n": true,  // the sentence's checksum, not the tag block's
+		"$HEHDT,271.42,T\r\n":              false, // has none
+		"\xb5\x62*12":                      false, // no sentence
+	} {
+		m := hurt(t, mustFault(t, "bad-checksum", Params{}), []Message{msg(0, in)}, 3)[0]
+		if (m.Hurt != "") != marked || (string(m.Bytes) != in) != marked || !strings.HasPrefix(string(m.Bytes), in[:4]) {
+			t.Errorf("%q became %q, marked %q", in, m.Bytes, m.Hurt)
+		}
+	}
+}
+
+// Exactly one bit, and over many messages every bit of the message.
+func TestFlippedBit(t *testing.T) {
+	in := make([]Message, 5000)
+	for i := range in {
+		in[i] = msg(float64(i), sentence)
+	}
+	seen := map[int]bool{}
+	for _, m := range hurt(t, mustFault(t, "flipped-bit", Params{}), in, 3) {
+		var flipped []int
+		for i := range len(sentence) {
+			for bit := range 8 {
+				if (m.Bytes[i]^sentence[i])>>bit&1 != 0 {
+					flipped = append(flipped, 8*i+bit)
+				}
+			}
+		}
+		if len(flipped) != 1 {
+			t.Fatalf("%q: bits %v flipped", m.Bytes, flipped)
+		}
+		seen[flipped[0]] = true
+	}
+	if len(seen) != 8*len(sentence) {
+		t.Errorf("%d of %d bits were ever flipped", len(seen), 8*len(sentence))
+	}
+	a := hurt(t, mustFault(t, "flipped-bit", Params{}), in[:20], 1)
+	b := hurt(t, mustFault(t, "flipped-bit", Params{}), in[:20], 2)
+	if fmt.Sprint(a) == fmt.Sprint(b) {
+		t.Error("two seeds, one outcome")
+	}
+}
+
+func TestTwoFaults(t *testing.T) {
+	f, g := mustFault(t, "flipped-bit", Params{Every: 2}), mustFault(t, "silence", Params{Every: 3})
+	var marks []string
+	for m := range g.Apply(f.Apply(seq(burst(2), nil), 1), 1) {
+		marks = append(marks, m.Hurt)
+	}
+	if want := "[ flipped-bit silence flipped-bit  flipped-bit+silence]"; fmt.Sprint(marks) != want {
+		t.Errorf("marks are %v, want %s", marks, want)
+	}
+}
+
+func TestFaultErrors(t *testing.T) {
+	_, err := NewFault("silense", Params{From: math.NaN(), Every: -1})
+	want := `fault: no fault is called "silense", allowed: bad-checksum, flipped-bit, silence
+fault: it begins at NaN s, allowed: a finite time
+fault: every is -1, allowed: 1 (all), 2, 3, ... (0 is 1)`
+	if err == nil || err.Error() != want {
+		t.Errorf("error is\n%v\nwant\n%s", err, want)
+	}
+	_, err = NewFault("silence", Params{From: 55, Until: 40})
+	want = "fault: it ends at 40 s and begins at 55 s, allowed: an end after the beginning, or 0 for the end of the run"
+	if err == nil || err.Error() != want {
+		t.Errorf("error is\n%v\nwant\n%s", err, want)
+	}
+}

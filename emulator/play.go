@@ -1,0 +1,37 @@
+package emulator
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"swellbench/emulator/line"
+)
+
+// PlayOptions are the options of [Play]; the zero value will do.
+type PlayOptions struct {
+	// Origin is the wall-clock instant of scenario time 0; streams that share one stay in step. The zero Time is
+	// the moment Play begins.
+	Origin time.Time
+	// Sent, if not nil, is called for each message as soon as it has left or been dropped, in order, on the
+	// goroutine that plays.
+	Sent func(line.Sent)
+	// Clock paces the bytes; nil is [line.SystemClock].
+	Clock line.Clock
+	// Logger is told when the stream begins and ends; nil is silence.
+	Logger *slog.Logger
+}
+
+// Play sends stream i of the device through p in real time, until the scenario ends, ctx ends or the port fails. The
+// summary is good in every case.
+func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (line.Summary, error) {
+	log := o.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	log = log.With("stream", d.StreamName(i), "seed", d.scenario.Seed)
+	log.Info("stream begins", "baud", d.Line(i).Baud, "duration_s", float64(d.scenario.Duration))
+	sum, err := line.Play(ctx, o.Clock, d.Line(i), d.Messages(i), p, line.Options{Origin: o.Origin, Sent: o.Sent})
+	log.Info("stream ended", "messages", sum.Messages, "bytes", sum.Bytes, "late_max_s", sum.Late.Max().Seconds())
+	return sum, err
+}

@@ -1,0 +1,37 @@
+//go:build linux || darwin
+
+package port
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"golang.org/x/sys/unix"
+)
+
+// listLinks finds the links of this user's runs: those whose record is locked.
+func listLinks() ([]Listed, error) {
+	dir, err := RuntimeDir()
+	if err != nil {
+		return nil, err
+	}
+	names, err := filepath.Glob(filepath.Join(dir, ".*"+recordSuffix))
+	if err != nil {
+		return nil, err
+	}
+	var all []Listed
+	for _, name := range names {
+		f, err := os.Open(name)
+		if err != nil {
+			continue // its port has just been closed
+		}
+		if flock(f, unix.LOCK_SH) == unix.EWOULDBLOCK {
+			if r := readRecord(f); r.Link != "" {
+				all = append(all, Listed{Path: r.Link, What: fmt.Sprintf("pseudo-terminal %s of process %d", r.Target, r.PID), Ours: true})
+			}
+		}
+		_ = f.Close()
+	}
+	return all, nil
+}

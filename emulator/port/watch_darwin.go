@@ -1,0 +1,3 @@
+package port
+
+func watch(p *pty) (stop func(), err error) { return watchByProbing(p) }

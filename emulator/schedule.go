@@ -1,0 +1,94 @@
+package emulator
+
+import (
+	"fmt"
+	"iter"
+	"math"
+
+	"swellbench/emulator/line"
+	"swellbench/emulator/wire"
+	"swellbench/scenarios/draws"
+)
+
+// Messages yields the messages of stream i in order of their due time, faults of the scenario applied. Messages of
+// one epoch go out in the order in which the scenario lists them. The bytes are valid until the next is pulled; a
+// message that cannot be encoded ends the sequence with its error.
+//
+// The k-th epoch of a message of rate f is at k/f, computed from k. A message is due when the device's latency has
+// passed: the constant part, plus a part drawn for each epoch; an epoch never overtakes an earlier one.
+func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
+	seq := d.clean(i)
+	for k, f := range d.streams[i].faults {
+		seq = f.Apply(seq, d.scenario.Seed+uint64(k)<<32+uint64(i))
+	}
+	return seq
+}
+
+func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
+	st := &d.streams[i]
+	return func(yield func(line.Message, error) bool) {
+		var (
+			end     = float64(d.scenario.Duration)
+			next    = make([]int, len(st.encoders)) // the epoch of each message that comes next
+			buf     = make([]byte, 0, 256)
+			reading wire.Reading
+			have    = false
+			due     = math.Inf(-1)
+		)
+		for {
+			t := math.Inf(1)
+			for j := range next {
+				t = min(t, float64(next[j])/float64(st.spec.Messages[j].Rate))
+			}
+			if t >= end {
+				return
+			}
+			if !have || reading.T != t {
+				reading, have = d.Reading(t), true
+				due = max(due, t+d.latency(t))
+			}
+			for j, enc := range st.encoders {
+				if float64(next[j])/float64(st.spec.Messages[j].Rate) > t+epochSlack {
+					continue
+				}
+				next[j]++
+				var err error
+				if buf, err = enc.Append(buf[:0], &reading); err != nil {
+					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, enc.Kind(), t, err))
+					return
+				}
+				if !yield(line.Message{Valid: t, Due: due, Kind: enc.Kind(), Bytes: buf}, nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// epochSlack, in s, joins epochs of different rates that differ by rounding only (3/30 and 1/10).
+const epochSlack = 1e-9
+
+func (d *Device) latency(t float64) float64 {
+	l := d.scenario.Device.Latency
+	if l.Random == 0 {
+		return float64(l.Constant)
+	}
+	src := draws.At(d.scenario.Seed, "device latency", int(math.Round(t*1e6)))
+	return float64(l.Constant) + float64(l.Random)*src.Uniform()
+}
+
+// Load is the share of the line that stream i asks for on average, 1 being a full line, judged by its messages at
+// scenario time 0.
+func (d *Device) Load(i int) (float64, error) {
+	st := &d.streams[i]
+	r := d.Reading(0)
+	var share float64
+	for j, enc := range st.encoders {
+		b, err := enc.Append(nil, &r)
+		if err != nil {
+			return 0, fmt.Errorf("stream %d, %s: %w", i, enc.Kind(), err)
+		}
+		share += float64(len(b)) * st.line.ByteTime() * float64(st.spec.Messages[j].Rate)
+	}
+	return share, nil
+}

@@ -1,0 +1,78 @@
+package nmea0183
+
+import (
+	"strings"
+
+	"swellbench/emulator/wire"
+)
+
+// A Row is one sentence of the table: what it is and how it is made.
+type Row struct {
+	Type   string // such as GGA
+	Title  string
+	Source string
+	Talker string // who speaks if the stream does not say
+	// Decimals are the groups of fields whose decimals a stream may choose, and what they are if it does not.
+	Decimals []Default
+	// Sentence makes an empty sentence of the type, to be filled by Parse.
+	Sentence func() Sentence
+
+	append      func(e *encoder, dst []byte, r *wire.Reading) ([]byte, error)
+	resolutions func(f *Format) []wire.Resolution
+}
+
+// Messages is the table of the sentences, in alphabetical order.
+//
+// The talkers: a position comes from satellites of more than one system, GN; the time is that of one system, GP; the
+// heading is that of a device that finds north by itself, HE; the rate of turn is that of its own kind of indicator, TI;
+// pitch, roll and heave are what a transducer measures, YX. Source: talker identifiers in NMEA Revealed.
+var Messages = []Row{
+	{Type: "GGA", Title: "fix: time, position, quality, height", Source: "IEC 61162-1, GGA; NMEA Revealed", Talker: "GN",
+		Decimals: ggaDecimals, Sentence: func() Sentence { return new(GGA) }, append: appendGGA, resolutions: ggaResolutions},
+	{Type: "HDT", Title: "heading from true north", Source: "IEC 61162-1, HDT; NMEA Revealed", Talker: "HE",
+		Decimals: hdtDecimals, Sentence: func() Sentence { return new(HDT) }, append: appendHDT, resolutions: hdtResolutions},
+	{Type: "RMC", Title: "recommended minimum: time, date, position, course, speed", Source: "IEC 61162-1, RMC; NMEA Revealed", Talker: "GN",
+		Decimals: rmcDecimals, Sentence: func() Sentence { return new(RMC) }, append: appendRMC, resolutions: rmcResolutions},
+	{Type: "ROT", Title: "rate of turn", Source: "IEC 61162-1, ROT; NMEA Revealed", Talker: "TI",
+		Decimals: rotDecimals, Sentence: func() Sentence { return new(ROT) }, append: appendROT, resolutions: rotResolutions},
+	{Type: "VTG", Title: "course and speed over ground", Source: "IEC 61162-1, VTG; NMEA Revealed", Talker: "GN",
+		Decimals: vtgDecimals, Sentence: func() Sentence { return new(VTG) }, append: appendVTG, resolutions: vtgResolutions},
+	{Type: "XDR", Title: "transducers: pitch, roll and heave", Source: "IEC 61162-1, XDR; NMEA, Update to XDR Sentence, 2019", Talker: "YX",
+		Decimals: xdrDecimals, Sentence: func() Sentence { return new(XDR) }, append: appendXDR, resolutions: xdrResolutions},
+	{Type: "ZDA", Title: "time and date", Source: "IEC 61162-1, ZDA; NMEA Revealed", Talker: "GP",
+		Decimals: zdaDecimals, Sentence: func() Sentence { return new(ZDA) }, append: appendZDA, resolutions: zdaResolutions},
+}
+
+// Kinds are the types in the table, in its order.
+func Kinds() []string {
+	kinds := make([]string, len(Messages))
+	for i, r := range Messages {
+		kinds[i] = r.Type
+	}
+	return kinds
+}
+
+// RowOf is the row of a type.
+func RowOf(kind string) (Row, bool) {
+	for _, r := range Messages {
+		if r.Type == kind {
+			return r, true
+		}
+	}
+	return Row{}, false
+}
+
+// FormatOf is the default format of a type.
+func FormatOf(kind string) (Format, bool) {
+	r, ok := RowOf(kind)
+	return formatOf(r.Decimals), ok
+}
+
+// New makes the encoder of a type. Its error joins an [*OptionError] for each thing that is wrong.
+func New(kind string, o Options) (wire.Encoder, error) {
+	r, ok := RowOf(kind)
+	if !ok {
+		return nil, &OptionError{Option: "type", Found: kind, Allowed: strings.Join(Kinds(), ", ")}
+	}
+	return r.New(o)
+}

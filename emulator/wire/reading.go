@@ -1,0 +1,109 @@
+// Package wire is what every message family shares: the reading that goes in, and the encoder interface.
+//
+// Each family has a sub-package whose table of messages is where a reader starts.
+package wire
+
+import (
+	"time"
+
+	"swellbench/scenarios/geo"
+	"swellbench/scenarios/opt"
+)
+
+// An Encoder turns a reading into the bytes of one message. Append adds the message to dst and allocates nothing;
+// after an error dst comes back as it was.
+type Encoder interface {
+	Append(dst []byte, r *Reading) ([]byte, error)
+	// Kind is the name of the message on the wire, such as "GNGGA".
+	Kind() string
+	// Resolutions says how finely the message carries what it carries, one entry a quantity.
+	Resolutions() []Resolution
+}
+
+// A Resolution says how finely a message carries a quantity: what it says is within Half of the reading, by
+// rounding alone. Units are SI and rad; for latitude and longitude rad.
+type Resolution struct {
+	Quantity Quantity
+	Half     float64
+}
+
+// A Quantity is one thing a message carries and a consumer observes.
+type Quantity string
+
+// The quantities.
+const (
+	Time       Quantity = "time"
+	Latitude   Quantity = "latitude"
+	Longitude  Quantity = "longitude"
+	Height     Quantity = "height"
+	Speed      Quantity = "speed"
+	Course     Quantity = "course"
+	Heading    Quantity = "heading"
+	Pitch      Quantity = "pitch"
+	Roll       Quantity = "roll"
+	Heave      Quantity = "heave"
+	RateOfTurn Quantity = "rate-of-turn"
+	FixState   Quantity = "fix"
+)
+
+// A Reading is what the device believes and reports at one epoch. SI units and radians, axes and signs of package
+// frame; what the device does not know is absent.
+type Reading struct {
+	T   float64            // scenario time of validity, s
+	UTC opt.Opt[time.Time] // the stamp of validity
+
+	Fix         Fix
+	Position    opt.Opt[geo.Position] // ellipsoidal height
+	Undulation  opt.Opt[float64]      // mean sea level above the ellipsoid, m
+	Variation   opt.Opt[float64]      // magnetic variation, rad, east positive
+	SpeedMS     opt.Opt[float64]      // over ground, m/s
+	CourseRad   opt.Opt[float64]      // over ground, rad true
+	VelocityUp  opt.Opt[float64]      // m/s
+	Satellites  opt.Opt[int]          // used in the fix
+	HDOP        opt.Opt[float64]
+	DiffAge     opt.Opt[float64] // age of corrections, s
+	DiffStation opt.Opt[int]
+
+	Heading    opt.Opt[float64] // what heading sentences carry, rad true
+	Yaw        opt.Opt[float64] // heading of the attitude, rad true
+	Pitch      opt.Opt[float64] // rad, bow up
+	Roll       opt.Opt[float64] // rad, starboard down
+	RateOfTurn opt.Opt[float64] // rad/s, to starboard
+	HeaveM     opt.Opt[float64] // m, up
+}
+
+// Fix is the state of the position solution.
+type Fix int
+
+// The fix states, worst first within "no GNSS" and "GNSS".
+const (
+	FixNone Fix = iota
+	FixEstimated
+	FixAutonomous
+	FixDifferential
+	FixRTKFloat
+	FixRTKFixed
+	FixPrecise
+	FixManual
+	FixSimulated
+)
+
+var fixNames = [...]string{"none", "estimated", "autonomous", "differential", "rtk-float", "rtk-fixed", "precise", "manual", "simulated"}
+
+// String gives the word used in files and observations.
+func (f Fix) String() string {
+	if f < 0 || int(f) >= len(fixNames) {
+		return "unknown"
+	}
+	return fixNames[f]
+}
+
+// ParseFix reads the word that [Fix.String] writes.
+func ParseFix(s string) (Fix, bool) {
+	for i, n := range fixNames {
+		if n == s {
+			return Fix(i), true
+		}
+	}
+	return FixNone, false
+}

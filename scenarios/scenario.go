@@ -1,0 +1,120 @@
+package scenarios
+
+import (
+	"swellbench/scenarios/installation"
+	"swellbench/scenarios/sea"
+	"swellbench/scenarios/strictyaml"
+	"swellbench/scenarios/track"
+	"swellbench/scenarios/units"
+)
+
+// A Scenario is one scenario file, loaded and validated: what happens, to which vessel, and what the device on it
+// sends. Make one with [Load] or [Parse].
+type Scenario struct {
+	Name         string                    `yaml:"-"` // the file's base name without its ending
+	About        string                    `yaml:"about" doc:"what the scenario brings to light"`
+	Start        Start                     `yaml:"start" doc:"UTC instant of scenario time 0, or now for the moment of the run. Default: now"`
+	Duration     units.Duration            `yaml:"duration,required" doc:"length of the run in scenario time"`
+	Seed         uint64                    `yaml:"seed" doc:"of all random numbers: one seed, one byte stream"`
+	Installation installation.Installation `yaml:"installation,required" doc:"where things are on the vessel, actual and as entered into the device"`
+	Track        track.Spec                `yaml:"track,required" doc:"where the vessel goes"`
+	Motion       sea.Spec                  `yaml:"motion" doc:"how it moves about its track. Default: level and steady"`
+	Geoid        Geoid                     `yaml:"geoid" doc:"the geoid near the track"`
+	Variation    units.Angle               `yaml:"magnetic-variation" doc:"at the place, positive east"`
+	GNSS         GNSS                      `yaml:"gnss" doc:"what the sky and the receiver do"`
+	Device       Device                    `yaml:"device" doc:"how the device behaves beside what was entered into it"`
+	Streams      []Stream                  `yaml:"streams,required" doc:"what it sends; each stream has a port of its own"`
+	Faults       []Fault                   `yaml:"faults" doc:"what hurts the messages on their way"`
+
+	doc *strictyaml.Doc
+}
+
+// Geoid is the geoid near the track.
+type Geoid struct {
+	Undulation units.Length `yaml:"undulation" doc:"height of mean sea level above the ellipsoid, positive up"`
+}
+
+// GNSS is what the sky and the receiver do.
+type GNSS struct {
+	Fix        Fix         `yaml:"fix" doc:"state of the undisturbed receiver. Default: autonomous"`
+	Satellites *int        `yaml:"satellites" doc:"used in the fix, 4 to 99"`
+	HDOP       *float64    `yaml:"hdop" doc:"horizontal dilution of precision, 0.1 to 99.9"`
+	Conditions []Condition `yaml:"conditions" doc:"what happens to the reception, and when"`
+}
+
+// Fix is the word for the state of a receiver's position solution. The zero value is autonomous.
+type Fix string
+
+// SchemaEnum lists the words.
+func (Fix) SchemaEnum() []string {
+	return []string{"none", "estimated", "autonomous", "differential", "rtk-float", "rtk-fixed", "precise", "manual", "simulated"}
+}
+
+// Device is how the device behaves beside what was entered into it.
+type Device struct {
+	Latency Latency `yaml:"latency" doc:"time from validity to the first start bit of the epoch's first message"`
+	Noise   Noise   `yaml:"noise" doc:"white noise, 1 sigma, drawn from the seed at each epoch"`
+}
+
+// Latency is the time from validity to the first start bit.
+type Latency struct {
+	Constant units.Duration `yaml:"constant" doc:"the least latency"`
+	Random   units.Duration `yaml:"random" doc:"width of a uniform addition, drawn from the seed for each epoch"`
+}
+
+// Noise is white noise, 1 sigma, drawn from the seed at each epoch.
+type Noise struct {
+	Horizontal units.Length      `yaml:"horizontal" doc:"each of east and north"`
+	Vertical   units.Length      `yaml:"vertical" doc:"height"`
+	Speed      units.Speed       `yaml:"speed" doc:"each of east and north"`
+	Heading    units.Angle       `yaml:"heading" doc:"true heading"`
+	Pitch      units.Angle       `yaml:"pitch" doc:"of the device"`
+	Roll       units.Angle       `yaml:"roll" doc:"of the device"`
+	Heave      units.Length      `yaml:"heave" doc:"of the device"`
+	RateOfTurn units.AngularRate `yaml:"rate-of-turn" doc:"of the vessel"`
+}
+
+// A Stream is a set of messages with rates on one port.
+type Stream struct {
+	Name     string    `yaml:"name" doc:"for files and reports: small letters, digits and hyphens. Default: the number of the stream"`
+	Format   string    `yaml:"format,required" doc:"message family, such as nmea0183"`
+	Line     Line      `yaml:"line,required" doc:"setting of the serial line"`
+	Messages []Message `yaml:"messages,required" doc:"what goes out, in the order of an epoch"`
+}
+
+// Line is the setting of the serial line. Zero values mean 8 data bits, no parity, 1 stop bit.
+type Line struct {
+	Baud     int     `yaml:"baud,required" doc:"bits a second: any whole rate from 1 to 100000000"`
+	DataBits int     `yaml:"data-bits" doc:"5 to 9. Default: 8"`
+	Parity   Parity  `yaml:"parity" doc:"default: none"`
+	StopBits float64 `yaml:"stop-bits" doc:"1, 1.5 or 2. Default: 1"`
+}
+
+// Parity is the word for the parity bit. The zero value is none.
+type Parity string
+
+// SchemaEnum lists the words.
+func (Parity) SchemaEnum() []string { return []string{"none", "even", "odd", "mark", "space"} }
+
+// A Message says which message goes out, how often and in which dress.
+type Message struct {
+	Type     string            `yaml:"type,required" doc:"as the format names it, such as GGA"`
+	Rate     units.Frequency   `yaml:"rate,required" doc:"at most 1000 Hz; the first goes out at scenario time 0"`
+	Talker   string            `yaml:"talker" doc:"two letters before the type, where the format has them"`
+	Decimals map[string]int    `yaml:"decimals" doc:"digits after the point, by field group of the format"`
+	Names    map[string]string `yaml:"names" doc:"transducer names, by the keys pitch, roll, heave"`
+	Signs    map[string]int    `yaml:"signs" doc:"1 or -1 by the keys pitch, roll, heave: -1 turns the sign over"`
+}
+
+// A Fault hurts the messages due while it lasts.
+type Fault struct {
+	Fault   string         `yaml:"fault,required" doc:"what happens to the messages"`
+	From    units.Duration `yaml:"from" doc:"scenario time when it begins. Default: at once"`
+	Until   units.Duration `yaml:"until" doc:"scenario time when it is over. Default: the end of the run"`
+	Message string         `yaml:"message" doc:"only messages of this type. Default: all"`
+	Every   int            `yaml:"every" doc:"only each n-th of those. Default: all"`
+}
+
+// Truth is what the vessel really does. It is an error where the scenario is not valid, which one from [Load] or
+// [Parse] is.
+func (s *Scenario) Truth() (Truth, error) { return newVessel(s) }

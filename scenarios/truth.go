@@ -1,0 +1,105 @@
+package scenarios
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"swellbench/scenarios/frame"
+	"swellbench/scenarios/geo"
+)
+
+// A Truth knows what the vessel really does at scenario time t, in s. Same t, same answer, asked in any order.
+type Truth interface{ At(t float64) State }
+
+// A State is the noise-free state of the vessel at one instant. All of it is of the vessel reference point;
+// [State.Point] carries it to any other. Axes and signs are those of package frame.
+type State struct {
+	T            float64        // scenario time, s
+	Position     geo.Position   // geodetic, rad and m above the ellipsoid
+	Velocity     r3.Vec         // over the ground, east north up, m/s
+	Acceleration r3.Vec         // of the velocity over the ground, resolved east north up, m/s²
+	Attitude     frame.Attitude // vessel to east north up, rad
+	Rate         r3.Vec         // angular rate relative to the local level frame, about right, forward, up, rad/s
+	RateDot      r3.Vec         // its derivative along the same axes, rad/s²
+	HeaveM       float64        // height above the mean path, m, positive up
+	SurgeM       float64        // along the mean heading, m, positive forward
+	SwayM        float64        // across the mean heading, m, positive to starboard
+}
+
+// A PointState is what one point of the vessel does at one instant.
+type PointState struct {
+	Position     geo.Position // geodetic, rad and m above the ellipsoid
+	Velocity     r3.Vec       // over the ground, east north up at the point, m/s
+	Acceleration r3.Vec       // of the velocity over the ground, resolved east north up at the point, m/s²
+	HeaveM       float64      // m, positive up
+}
+
+// Point carries the state to the point l, in m right, forward, up from the vessel reference point.
+//
+// The position goes through Earth-centred coordinates and is exact anywhere on Earth. Velocity and acceleration are
+// those of that very position: the angular rate is taken over the Earth, with the turning of the local level frame as
+// the vessel moves along (1 µm/s for 10 m at 5 m/s, more towards the poles). Source: Groves, Principles of GNSS,
+// Inertial and Multisensor Integrated Navigation Systems, 2nd ed. 2013, ch. 2 (v = v + C(ω×l),
+// a = a + C(α×l + ω×(ω×l))).
+func (s State) Point(l r3.Vec) PointState {
+	if l == (r3.Vec{}) {
+		return PointState{Position: s.Position, Velocity: s.Velocity, Acceleration: s.Acceleration, HeaveM: s.HeaveM}
+	}
+	c := s.Attitude.Rotation()
+	w, alpha := s.overEarth(c)
+	from := geo.LocalAt(s.Position)
+	at := from.Position(c.Apply(l))
+	to := geo.LocalAt(at)
+	return PointState{
+		Position:     at,
+		Velocity:     to.FromECEF(from.ToECEF(frame.PointVelocity(s.Velocity, c, w, l))),
+		Acceleration: to.FromECEF(from.ToECEF(frame.PointAcceleration(s.Acceleration, c, w, alpha, l))),
+		HeaveM:       s.HeaveM + frame.InducedHeaveM(s.Attitude, l),
+	}
+}
+
+// EulerRates returns the rates of heading, pitch and roll, rad/s. The heading rate is the vessel's rate of turn.
+func (s State) EulerRates() frame.Rates { return frame.EulerRates(s.Attitude, s.Rate) }
+
+// RateOverEarth returns the angular rate of the vessel relative to the Earth and its derivative, along right, forward,
+// up, in rad/s and rad/s². Less the rate of the Earth itself it is what gyros sense.
+func (s State) RateOverEarth() (rate, dot r3.Vec) { return s.overEarth(s.Attitude.Rotation()) }
+
+func (s State) overEarth(c frame.Rotation) (rate, dot r3.Vec) {
+	level, levelDot := levelRate(s.Position, s.Velocity, s.Acceleration)
+	back := c.Inverse()
+	level, levelDot = back.Apply(level), back.Apply(levelDot)
+	return r3.Add(s.Rate, level), r3.Add(s.RateDot, r3.Sub(levelDot, r3.Cross(s.Rate, level)))
+}
+
+// fromOverEarth sets Rate and RateDot of a state that has all else. It undoes overEarth.
+func (s *State) fromOverEarth(c frame.Rotation, rate, dot r3.Vec) {
+	level, levelDot := levelRate(s.Position, s.Velocity, s.Acceleration)
+	back := c.Inverse()
+	level, levelDot = back.Apply(level), back.Apply(levelDot)
+	s.Rate = r3.Sub(rate, level)
+	s.RateDot = r3.Add(r3.Sub(dot, levelDot), r3.Cross(s.Rate, level))
+}
+
+// poleCos keeps the turning of the local level frame finite at a pole: it stands for 6 µm from it.
+const poleCos = 1e-12
+
+// levelRate returns the angular rate of the local level frame at p over the Earth and its derivative component by
+// component, east, north, up, in rad/s and rad/s², where velocity and acceleration over the ground are v and a.
+//
+// Source: transport rate (−vN/(M+h), vE/(N+h), vE·tan L/(N+h)), Groves 2013, ch. 5, differentiated; dM/dL = 3M·f and
+// dN/dL = N·f with f = e²·sin L·cos L/(1 − e²·sin² L).
+func levelRate(p geo.Position, v, a r3.Vec) (rate, dot r3.Vec) {
+	sin, cos := math.Sincos(p.Lat)
+	tan := sin / max(cos, poleCos)
+	m, n := geo.MeridianRadius(p.Lat), geo.PrimeVerticalRadius(p.Lat)
+	f := geo.EccentricitySquared * sin * cos / (1 - geo.EccentricitySquared*sin*sin)
+
+	pe, qn := v.X/(n+p.Height), v.Y/(m+p.Height)
+	rate = r3.Vec{X: -qn, Y: pe, Z: pe * tan}
+	a = r3.Sub(a, r3.Cross(rate, v)) // the derivative of the components of v
+	peDot := (a.X - pe*(n*f*qn+v.Z)) / (n + p.Height)
+	qnDot := (a.Y - qn*(3*m*f*qn+v.Z)) / (m + p.Height)
+	return rate, r3.Vec{X: -qnDot, Y: peDot, Z: peDot*tan + pe*qn*(1+tan*tan)}
+}
