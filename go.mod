@@ -1,6 +1,6 @@
 module swellbench
 
-go 1.26
+go 1.26.0
 
 require (
 	github.com/creack/pty v1.1.24

@@ -124,7 +124,8 @@ func TestSkips(t *testing.T) {
 		}
 		o.LonRad, o.CourseRad = observe.Field[float64]{}, observe.Field[float64]{}
 	}))
-	b = newBench(t, benches["damage-pose"])
+	// The damage is in sentences without a digit to spoil: who believed them would say the same.
+	b = newBench(t, strings.NewReplacer("every: 7", "every: 7, message: HDT", "{heading: 2}", "{heading: 0}").Replace(benches["damage-pose"]))
 	l := listener{b: b, noChecksum: true}
 	outcomes{"parse.checksum": {Inconclusive, "could know without them"}}.check(t, judgeAll(b.evidence(l.run())))
 }

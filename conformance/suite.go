@@ -55,7 +55,7 @@ type scenarioRef struct {
 func (r *scenarioRef) DecodeYAML(n strictyaml.Node) error {
 	switch n.Kind() {
 	case strictyaml.Mapping:
-		r.scenario = new(scenarios.Scenario)
+		r.scenario = scenarios.New()
 		return n.Decode(r.scenario)
 	case strictyaml.String:
 		sc, err := library.Open(n.Text())

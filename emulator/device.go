@@ -179,10 +179,15 @@ func (d *Device) reading(t float64, noisy bool) wire.Reading {
 		r.Heading = opt.Of(frame.Wrap2Pi(heading))
 	case !blocked:
 		azimuth := frame.BaselineAzimuth(vessel, b) + n.heading
-		r.Heading = opt.Of(frame.Wrap2Pi(azimuth))
 		if eb, ok := d.settings.Baseline.Value(); ok {
-			heading = frame.HeadingFromBaseline(azimuth, att.Pitch, att.Roll, eb)
-			r.Heading = opt.Of(frame.Wrap2Pi(heading))
+			azimuth = frame.HeadingFromBaseline(azimuth, att.Pitch, att.Roll, eb)
+			if finite(azimuth) {
+				heading = azimuth
+			}
+		}
+		// An upright baseline has no azimuth: then the field is empty, and the attitude keeps its own heading.
+		if finite(azimuth) {
+			r.Heading = opt.Of(frame.Wrap2Pi(azimuth))
 		}
 	}
 	r.Yaw = opt.Of(frame.Wrap2Pi(heading))

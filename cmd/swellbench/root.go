@@ -12,7 +12,6 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
-	"swellbench/emulator"
 	"swellbench/scenarios"
 	"swellbench/scenarios/library"
 )
@@ -113,15 +112,6 @@ func looksLikeFile(name string) bool {
 	}
 	info, err := os.Stat(name)
 	return err == nil && !info.IsDir()
-}
-
-// openDevice loads a scenario and builds its device.
-func openDevice(args []string) (*emulator.Device, error) {
-	sc, err := openScenario(args)
-	if err != nil {
-		return nil, err
-	}
-	return emulator.New(sc)
 }
 
 // completeScenario completes the names of the ready-made scenarios, and files.

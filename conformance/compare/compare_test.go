@@ -82,8 +82,8 @@ func TestConclusionIsTruth(t *testing.T) {
 		b := strings.Builder{}
 		fmt.Fprintf(&b, "start: now\nduration: 10 s\ninstallation:\n  points:\n    sensor: %s\n    antenna-primary: %s\n    sonar: %s\n",
 			vector(t, "sensor", 8), vector(t, "antenna", 8), vector(t, "sonar", 12))
-		if two {
-			fmt.Fprintf(&b, "    antenna-secondary: %s\n", vector(t, "second antenna", 8))
+		if two { // never where the primary is
+			fmt.Fprintf(&b, "    antenna-secondary: [%.4f m, %.4f m, %.4f m]\n", num("second right", 8.5, 12), num("second forward", -8, 8), num("second up", -8, 8))
 		}
 		if entered != "straight" {
 			fmt.Fprintf(&b, "  mounting: %s\n", mounting)

@@ -23,7 +23,7 @@ type FaultRow struct {
 
 // Faults is the table of faults.
 var Faults = []FaultRow{
-	{"bad-checksum", "the checksum digits of a sentence are wrong", newBadChecksum},
+	{"bad-checksum", "a digit of a sentence is another one, so that its checksum no longer fits", newBadChecksum},
 	{"flipped-bit", "one bit of the message, drawn from the seed, is inverted", newFlippedBit},
 	{"silence", "the message is not sent at all", newSilence},
 }

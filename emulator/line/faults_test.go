@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"testing"
 )
@@ -124,23 +123,48 @@ func TestPickedMessages(t *testing.T) {
 	}
 }
 
-// The digits are wrong, and are digits; everything else is as it was.
+// A digit before a decimal point is another digit, and the checksum is the one of the undamaged sentence; all else is as
+// it was. Every such digit is hit, the time of day never.
 func TestBadChecksum(t *testing.T) {
+	const sentence = "$GNVTG,217.98,T,219.68,M,6.771,N,12.541,K,R*1B\r\n"
 	in := make([]Message, 2000)
 	for i := range in {
 		in[i] = msg(float64(i), sentence)
 	}
-	seen := map[int64]bool{}
+	hits := map[int]map[byte]bool{}
 	for _, m := range hurt(t, mustFault(t, "bad-checksum", Params{}), in, 3) {
-		b := string(m.Bytes)
-		sum, err := strconv.ParseUint(b[16:18], 16, 8)
-		if err != nil || b[:16]+b[18:] != sentence[:16]+sentence[18:] || sum == 0x1D || b[16:18] != strings.ToUpper(b[16:18]) {
-			t.Fatalf("got %q", b)
+		at := -1
+		for i := range sentence {
+			if m.Bytes[i] == sentence[i] {
+				continue
+			}
+			if at >= 0 || m.Bytes[i] < '0' || m.Bytes[i] > '9' || sentence[i+1] != '.' {
+				t.Fatalf("got %q", m.Bytes)
+			}
+			at = i
 		}
-		seen[int64(sum)] = true
+		if at < 0 || len(m.Bytes) != len(sentence) {
+			t.Fatalf("got %q", m.Bytes)
+		}
+		if hits[at] == nil {
+			hits[at] = map[byte]bool{}
+		}
+		hits[at][m.Bytes[at]] = true
 	}
-	if len(seen) < 250 { // 2000 draws among 255 values leave out 0.1 on average
-		t.Errorf("only %d different wrong values", len(seen))
+	if len(hits) != 4 {
+		t.Errorf("hit %d of the 4 digits", len(hits))
+	}
+	for at, digits := range hits {
+		if len(digits) != 9 { // some 500 draws among 9 values
+			t.Errorf("the digit at %d became %d others, want 9", at, len(digits))
+		}
+	}
+	// Without such a digit it is the checksum that is wrong.
+	for _, in := range []string{"$GPZDA,120000.00,01,06,2026,00,00*64\r\n", "$HEHDT,,T*01\r\n"} {
+		m := string(hurt(t, mustFault(t, "bad-checksum", Params{}), []Message{msg(0, in)}, 3)[0].Bytes)
+		if star := strings.IndexByte(in, '*'); m[:star+1] != in[:star+1] || m[star+1:star+3] == in[star+1:star+3] || len(m) != len(in) {
+			t.Errorf("%q became %q", in, m)
+		}
 	}
 	for in, marked := range map[string]bool{
 		"\\s:x*1B\\$HEHDT,271.42,T*1D\r\n": true,  // the sentence's checksum, not the tag block's

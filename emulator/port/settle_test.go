@@ -18,19 +18,22 @@ func TestSettledWaitsForTheLastChange(t *testing.T) {
 	go func() { done <- p.Settled(soon(t), 0) }()
 	c := openSerial(t, p, 4800)
 	defer c.Close()
-	var last time.Time
+	last, stalled := time.Now(), time.Duration(0)
 	for _, baud := range []int{9600, 19200, 38400, 57600, 115200} {
 		time.Sleep(30 * time.Millisecond) // no synchronisation: the consumer's own pace
-		if err := c.SetMode(&serial.Mode{BaudRate: baud}); err != nil {
-			t.Fatal(err)
-		}
+		must(t, c.SetMode(&serial.Mode{BaudRate: baud}))
+		stalled = max(stalled, time.Since(last))
 		last = time.Now()
 	}
 	must(t, <-done)
-	// The change was seen at the latest when it was made, and 150 ms have to pass from there. A host that stalls
-	// this test between two changes for so long makes the whole thing settle earlier, so this is not an exact bound.
+	if stalled > 100*time.Millisecond {
+		t.Skipf("the host held this test up for %v between two changes: the port may rightly have taken it for settled", stalled)
+	}
 	if got, ok := p.Speed(); got != 115200 || !ok {
-		t.Errorf("settled at %d baud, %v after the last change", got, time.Since(last))
+		t.Errorf("settled at %d baud", got)
+	}
+	if took := time.Since(last); took < 100*time.Millisecond {
+		t.Errorf("settled %v after the last change", took)
 	}
 }
 

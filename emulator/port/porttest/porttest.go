@@ -17,13 +17,16 @@ import (
 	"swellbench/emulator/port"
 )
 
-// limit bounds each wait: far above what a working port needs on a busy machine.
-const limit = 5 * time.Second
+// longest bounds each wait: far above what a working port needs on a busy machine.
+const longest = 5 * time.Second
 
 // Test plays a consumer to the port p, which it closes in the end, and reports all in which p is not as
 // [port.Port] says. Open opens the port as a consumer would, with all bytes passing unchanged.
 func Test(p port.Port, open func() (io.ReadWriteCloser, error)) error {
-	t := &tester{p: p, dial: open}
+	return (&tester{p: p, dial: open, limit: longest}).test()
+}
+
+func (t *tester) test() error {
 	defer t.hangUp()
 	for _, step := range []struct {
 		name string
@@ -39,7 +42,7 @@ func Test(p port.Port, open func() (io.ReadWriteCloser, error)) error {
 		{"coming and going", t.cycles},
 		{"close", t.close},
 	} {
-		if err := within(2*limit, step.run); err != nil {
+		if err := within(2*t.limit, step.run); err != nil {
 			t.errs = append(t.errs, fmt.Errorf("%s: %w", step.name, err))
 			if errors.Is(err, errTooLong) {
 				t.errs = append(t.errs, errors.New("the rest was not tried"))
@@ -51,10 +54,11 @@ func Test(p port.Port, open func() (io.ReadWriteCloser, error)) error {
 }
 
 type tester struct {
-	p    port.Port
-	dial func() (io.ReadWriteCloser, error)
-	c    *consumer // nil: none
-	errs []error
+	p     port.Port
+	dial  func() (io.ReadWriteCloser, error)
+	limit time.Duration // for each wait
+	c     *consumer     // nil: none
+	errs  []error
 }
 
 var errTooLong = errors.New("it takes too long: something blocks")
@@ -100,7 +104,7 @@ func (t *tester) connect() error {
 		}
 	}()
 	t.c = c
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.WaitOpen(ctx); err != nil {
 		return fmt.Errorf("WaitOpen with a consumer there: %w", err)
@@ -116,7 +120,7 @@ func (t *tester) hangUp() error {
 	_ = t.c.Close()
 	close(t.c.ask)
 	t.c = nil
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.WaitClosed(ctx); err != nil && !errors.Is(err, os.ErrClosed) {
 		return fmt.Errorf("WaitClosed after the consumer's leaving: %w", err)
@@ -125,7 +129,7 @@ func (t *tester) hangUp() error {
 }
 
 // read gets n bytes, or fewer where no more come.
-func (c *consumer) read(n int) ([]byte, error) {
+func (c *consumer) read(n int, limit time.Duration) ([]byte, error) {
 	var all []byte
 	timeout := time.After(limit)
 	for len(all) < n {
@@ -204,11 +208,11 @@ func (t *tester) out() error {
 			return fmt.Errorf("Write of %d bytes returns %d, %v", len(b), n, err)
 		}
 	}
-	got, err := t.c.read(len(want))
+	got, err := t.c.read(len(want), t.limit)
 	if !bytes.Equal(got, want) {
 		return errors.Join(err, fmt.Errorf("the consumer got\n%q\nsent was\n%q", got, want))
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.Drained(ctx); err != nil {
 		return fmt.Errorf("Drained when all is read: %w", err)
@@ -238,7 +242,7 @@ func (t *tester) in() error {
 	// What nobody reads must not hold the consumer up.
 	chunk := make([]byte, 4096)
 	for range 2 * port.InputRoom / len(chunk) {
-		if err := within(limit, func() error { _, err := t.c.Write(chunk); return err }); err != nil {
+		if err := within(t.limit, func() error { _, err := t.c.Write(chunk); return err }); err != nil {
 			return fmt.Errorf("the consumer writes and nobody reads: %w", err)
 		}
 	}
@@ -249,7 +253,7 @@ func (t *tester) settles() error {
 	if err := t.connect(); err != nil {
 		return err
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.Settled(ctx, 0); err != nil {
 		return fmt.Errorf("Settled with a consumer that does nothing: %w", err)
@@ -278,7 +282,7 @@ func (t *tester) stale() error {
 	if _, err := t.p.Write([]byte(mark)); err != nil {
 		return fmt.Errorf("Write to the second consumer: %w", err)
 	}
-	got, err := t.c.read(len(mark))
+	got, err := t.c.read(len(mark), t.limit)
 	if string(got) != mark {
 		return errors.Join(err, fmt.Errorf("the second consumer got %q, want %q", got, mark))
 	}
@@ -291,11 +295,11 @@ func (t *tester) full() error {
 		return err
 	}
 	var sent []byte
-	const most = 256 << 20
+	const most = 64 << 20 // more than any port keeps
 	for k := 0; ; k++ {
-		b := []byte(strings.Repeat(fmt.Sprintf("%06d,", k), 10))
+		b := []byte(strings.Repeat(fmt.Sprintf("%06d,", k), 100))
 		n, err := 0, error(nil)
-		if err := within(limit, func() error { n, err = t.p.Write(b); return nil }); err != nil {
+		if err := within(t.limit, func() error { n, err = t.p.Write(b); return nil }); err != nil {
 			return fmt.Errorf("Write to a port nobody reads: %w", err)
 		}
 		sent = append(sent, b[:min(max(n, 0), len(b))]...)
@@ -307,7 +311,7 @@ func (t *tester) full() error {
 		}
 		break
 	}
-	got, err := t.c.read(len(sent))
+	got, err := t.c.read(len(sent), t.limit)
 	if !bytes.Equal(got, sent) {
 		return errors.Join(err, fmt.Errorf("of %d bytes taken the consumer got %d, or others", len(sent), len(got)))
 	}
@@ -315,7 +319,7 @@ func (t *tester) full() error {
 	if n, err := t.p.Write([]byte(mark)); n != len(mark) || err != nil {
 		return fmt.Errorf("Write when there is room again returns %d, %v", n, err)
 	}
-	if got, err := t.c.read(len(mark)); string(got) != mark {
+	if got, err := t.c.read(len(mark), t.limit); string(got) != mark {
 		return errors.Join(err, fmt.Errorf("with room again the consumer got %q, want %q", got, mark))
 	}
 	return nil
@@ -336,7 +340,7 @@ func (t *tester) cycles() error {
 		if n, err := t.p.Write([]byte(mark)); n != len(mark) || err != nil {
 			return fmt.Errorf("Write in round %d returns %d, %v", i, n, err)
 		}
-		if got, err := t.c.read(len(mark)); string(got) != mark {
+		if got, err := t.c.read(len(mark), t.limit); string(got) != mark {
 			return errors.Join(err, fmt.Errorf("in round %d the consumer got %q", i, got))
 		}
 	}
@@ -361,7 +365,7 @@ func (t *tester) close() error {
 	}()
 	go func() { waits <- ended("WaitOpen", t.p.WaitOpen(context.Background())) }()
 	for range 2 {
-		if err := within(limit, t.p.Close); err != nil {
+		if err := within(t.limit, t.p.Close); err != nil {
 			errs = append(errs, fmt.Errorf("Close: %w", err))
 		}
 	}
@@ -369,7 +373,7 @@ func (t *tester) close() error {
 		select {
 		case err := <-waits:
 			errs = append(errs, err)
-		case <-time.After(limit):
+		case <-time.After(t.limit):
 			errs = append(errs, errors.New("a Read or WaitOpen goes on after Close"))
 		}
 	}
