@@ -62,7 +62,7 @@ func helper(args []string) {
 	baud, _ := strconv.Atoi(args[2])
 	switch behaviour {
 	case "reference":
-		if err := referenceConsumer(path, args[2], args[3]); err != nil {
+		if err := referenceConsumer(path, args[2], args[3], args[4:]...); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}

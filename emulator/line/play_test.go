@@ -21,7 +21,7 @@ type wire struct {
 	at     []time.Time         // of each byte
 	sizes  []int               // of each write
 	closed func() bool         // nil: open
-	room   int                 // bytes taken before it is full; 0: no bound
+	room   func() int          // bytes taken before it is full; nil: no bound
 	err    error               // what Write fails with
 	delay  func(n int)         // called at each write
 	opened func(p []byte) bool // nil: as Open says
@@ -37,8 +37,8 @@ func (w *wire) Write(p []byte) (int, error) {
 		return 0, ErrNoConsumer
 	}
 	n, err := len(p), error(nil)
-	if w.room > 0 && w.got.Len()+n > w.room {
-		n, err = w.room-w.got.Len(), ErrFull
+	if w.room != nil && w.got.Len()+n > w.room() {
+		n, err = w.room()-w.got.Len(), ErrFull
 	}
 	w.got.Write(p[:n])
 	for range n {
@@ -137,13 +137,13 @@ func TestNobodyListens(t *testing.T) {
 
 func TestFullPortDropsTheRestOfTheMessage(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		w := &wire{room: 8}
-		w.delay = func(n int) {
-			if n == 8 {
-				w.delay = nil
-				time.AfterFunc(6*time.Second/480, func() { w.room = 100 }) // reads on 6 byte times later
+		start := time.Now()
+		w := &wire{room: func() int {
+			if time.Since(start) < 14*time.Second/480 {
+				return 8
 			}
-		}
+			return 100 // the consumer reads on after 14 byte times
+		}}
 		var log []string
 		sum, err := Play(t.Context(), Timers{}, Settings{Baud: 4800}, seq([]Message{msg(0, "abcdef"), msg(0, "ghijkl"), msg(0, "mn"), msg(0, "op")}, nil), w,
 			Options{Sent: func(s Sent) { log = append(log, fmt.Sprintf("%s %q %d %.4f", s.Bytes, s.Dropped, s.Lost, s.Last)) }})

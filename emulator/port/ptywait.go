@@ -110,6 +110,7 @@ func (p *pty) setting() (s setting, open bool, err error) {
 	return setting{t, p.opens}, true, err
 }
 
+// Speed of a consumer that sets none is what the terminal had: 38400 at first, then its predecessor's.
 func (p *pty) Speed() (baud int, ok bool) {
 	s, open, err := p.setting()
 	if err != nil || !open || s.speed() <= 0 {

@@ -1,6 +1,7 @@
 package port_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -76,5 +77,40 @@ func TestRawForEveryConsumer(t *testing.T) {
 			t.Errorf("not raw: %+v", s)
 		}
 		must(t, c.Close())
+	}
+}
+
+// More ports than the kernel allows a user inotify instances (128 by default): they share one, and three descriptors
+// a port are all it takes.
+func TestManyPorts(t *testing.T) {
+	needPTY(t)
+	before := openFiles(t)
+	dir := t.TempDir()
+	var ports []port.Port
+	for i := range 150 {
+		p, err := port.OpenPTY(filepath.Join(dir, fmt.Sprint(i)))
+		if err != nil {
+			for _, p := range ports {
+				must(t, p.Close())
+			}
+			t.Skipf("this machine gives only %d pseudo-terminals: %v", i, err)
+		}
+		ports = append(ports, p)
+	}
+	if got := openFiles(t) - before; got > 3*len(ports)+3 { // and those of the hub and the poller
+		t.Errorf("%d descriptors for %d ports", got, len(ports))
+	}
+	for i, p := range ports {
+		c, err := dial(p)()
+		must(t, err)
+		must(t, p.WaitOpen(soon(t)))
+		if next := ports[(i+1)%len(ports)]; next.Open() {
+			t.Errorf("port %d is opened and its neighbour says that it is", i)
+		}
+		must(t, c.Close())
+		must(t, p.WaitClosed(soon(t)))
+	}
+	for _, p := range ports {
+		must(t, p.Close())
 	}
 }

@@ -63,6 +63,9 @@ type tester struct {
 
 var errTooLong = errors.New("it takes too long: something blocks")
 
+// wrong is the error of what a method, named first, does wrong.
+func wrong(format string, args ...any) error { return fmt.Errorf(format, args...) }
+
 // within runs f, and gives up on it after d.
 func within(d time.Duration, f func() error) error {
 	done := make(chan error, 1)
@@ -107,7 +110,7 @@ func (t *tester) connect() error {
 	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.WaitOpen(ctx); err != nil {
-		return fmt.Errorf("WaitOpen with a consumer there: %w", err)
+		return wrong("WaitOpen with a consumer there: %w", err)
 	}
 	return nil
 }
@@ -123,7 +126,7 @@ func (t *tester) hangUp() error {
 	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.WaitClosed(ctx); err != nil && !errors.Is(err, os.ErrClosed) {
-		return fmt.Errorf("WaitClosed after the consumer's leaving: %w", err)
+		return wrong("WaitClosed after the consumer's leaving: %w", err)
 	}
 	return nil
 }
@@ -138,7 +141,7 @@ func (c *consumer) read(n int, limit time.Duration) ([]byte, error) {
 		case b, ok := <-c.got:
 			all = append(all, b...)
 			if !ok {
-				return all, errors.New("the consumer's read ended")
+				return all, wrong("the consumer's read ended")
 			}
 		case <-timeout:
 			return all, fmt.Errorf("the consumer got %d bytes, waits for %d", len(all), n)
@@ -150,16 +153,16 @@ func (c *consumer) read(n int, limit time.Duration) ([]byte, error) {
 func (t *tester) before() error {
 	var errs []error
 	if t.p.Path() == "" {
-		errs = append(errs, errors.New("Path is empty"))
+		errs = append(errs, wrong("Path is empty"))
 	}
 	if t.p.Open() {
-		errs = append(errs, errors.New("Open is true and nobody is there"))
+		errs = append(errs, wrong("Open is true and nobody is there"))
 	}
 	if _, ok := t.p.Speed(); ok {
-		errs = append(errs, errors.New("Speed knows a speed and nobody is there"))
+		errs = append(errs, wrong("Speed knows a speed and nobody is there"))
 	}
 	if n, err := t.p.Write([]byte("lost")); n != 0 || !errors.Is(err, line.ErrNoConsumer) {
-		errs = append(errs, fmt.Errorf("Write with nobody there returns %d, %v; want 0 and line.ErrNoConsumer", n, err))
+		errs = append(errs, wrong("Write with nobody there returns %d, %v; want 0 and line.ErrNoConsumer", n, err))
 	}
 	cause := errors.New("enough")
 	ctx, cancel := context.WithCancelCause(context.Background())
@@ -169,11 +172,11 @@ func (t *tester) before() error {
 		"Settled":  func(ctx context.Context) error { return t.p.Settled(ctx, 4800) },
 	} {
 		if err := wait(ctx); err != cause {
-			errs = append(errs, fmt.Errorf("%s with an ended context returns %v; want the context's cause", name, err))
+			errs = append(errs, wrong("%s with an ended context returns %v; want the context's cause", name, err))
 		}
 	}
 	if err := t.p.WaitClosed(context.Background()); err != nil {
-		errs = append(errs, fmt.Errorf("WaitClosed with nobody there: %w", err))
+		errs = append(errs, wrong("WaitClosed with nobody there: %w", err))
 	}
 	return errors.Join(errs...)
 }
@@ -183,7 +186,7 @@ func (t *tester) opens() error {
 		return err
 	}
 	if !t.p.Open() {
-		return errors.New("Open is false and a consumer is there")
+		return wrong("Open is false and a consumer is there")
 	}
 	return nil
 }
@@ -205,7 +208,7 @@ func (t *tester) out() error {
 	for i := range 10 {
 		b := want[i*len(want)/10 : (i+1)*len(want)/10]
 		if n, err := t.p.Write(b); n != len(b) || err != nil {
-			return fmt.Errorf("Write of %d bytes returns %d, %v", len(b), n, err)
+			return wrong("Write of %d bytes returns %d, %v", len(b), n, err)
 		}
 	}
 	got, err := t.c.read(len(want), t.limit)
@@ -215,7 +218,7 @@ func (t *tester) out() error {
 	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.Drained(ctx); err != nil {
-		return fmt.Errorf("Drained when all is read: %w", err)
+		return wrong("Drained when all is read: %w", err)
 	}
 	return nil
 }
@@ -232,12 +235,12 @@ func (t *tester) in() error {
 	for n := 0; n < len(got); {
 		k, err := t.p.Read(got[n:])
 		if err != nil {
-			return fmt.Errorf("Read: %w", err)
+			return wrong("Read: %w", err)
 		}
 		n += k
 	}
 	if !bytes.Equal(got, want) {
-		return fmt.Errorf("Read gives\n%q\nthe consumer sent\n%q", got, want)
+		return wrong("Read gives\n%q\nthe consumer sent\n%q", got, want)
 	}
 	// What nobody reads must not hold the consumer up.
 	chunk := make([]byte, 4096)
@@ -256,7 +259,7 @@ func (t *tester) settles() error {
 	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
 	if err := t.p.Settled(ctx, 0); err != nil {
-		return fmt.Errorf("Settled with a consumer that does nothing: %w", err)
+		return wrong("Settled with a consumer that does nothing: %w", err)
 	}
 	return nil
 }
@@ -267,20 +270,20 @@ func (t *tester) stale() error {
 		return err
 	}
 	if _, err := t.p.Write([]byte("not read by the first")); err != nil {
-		return fmt.Errorf("Write: %w", err)
+		return wrong("Write: %w", err)
 	}
 	if err := t.hangUp(); err != nil {
 		return err
 	}
 	if n, err := t.p.Write([]byte("sent to nobody")); n != 0 || !errors.Is(err, line.ErrNoConsumer) {
-		return fmt.Errorf("Write after the consumer's leaving returns %d, %v; want 0 and line.ErrNoConsumer", n, err)
+		return wrong("Write after the consumer's leaving returns %d, %v; want 0 and line.ErrNoConsumer", n, err)
 	}
 	if err := t.connect(); err != nil {
 		return err
 	}
 	const mark = "for the second"
 	if _, err := t.p.Write([]byte(mark)); err != nil {
-		return fmt.Errorf("Write to the second consumer: %w", err)
+		return wrong("Write to the second consumer: %w", err)
 	}
 	got, err := t.c.read(len(mark), t.limit)
 	if string(got) != mark {
@@ -300,14 +303,14 @@ func (t *tester) full() error {
 		b := []byte(strings.Repeat(fmt.Sprintf("%06d,", k), 100))
 		n, err := 0, error(nil)
 		if err := within(t.limit, func() error { n, err = t.p.Write(b); return nil }); err != nil {
-			return fmt.Errorf("Write to a port nobody reads: %w", err)
+			return wrong("Write to a port nobody reads: %w", err)
 		}
 		sent = append(sent, b[:min(max(n, 0), len(b))]...)
 		if n == len(b) && err == nil && len(sent) < most {
 			continue
 		}
 		if n >= len(b) || !errors.Is(err, line.ErrFull) {
-			return fmt.Errorf("Write to a port nobody reads returns %d, %v after %d bytes; want line.ErrFull before", n, err, len(sent))
+			return wrong("Write to a port nobody reads returns %d, %v after %d bytes; want line.ErrFull before", n, err, len(sent))
 		}
 		break
 	}
@@ -317,7 +320,7 @@ func (t *tester) full() error {
 	}
 	const mark = "room again"
 	if n, err := t.p.Write([]byte(mark)); n != len(mark) || err != nil {
-		return fmt.Errorf("Write when there is room again returns %d, %v", n, err)
+		return wrong("Write when there is room again returns %d, %v", n, err)
 	}
 	if got, err := t.c.read(len(mark), t.limit); string(got) != mark {
 		return errors.Join(err, fmt.Errorf("with room again the consumer got %q, want %q", got, mark))
@@ -331,14 +334,14 @@ func (t *tester) cycles() error {
 			return err
 		}
 		if t.p.Open() {
-			return errors.New("Open is true and the consumer has left")
+			return wrong("Open is true and the consumer has left")
 		}
 		if err := t.connect(); err != nil {
 			return err
 		}
 		mark := fmt.Sprintf("round %d", i)
 		if n, err := t.p.Write([]byte(mark)); n != len(mark) || err != nil {
-			return fmt.Errorf("Write in round %d returns %d, %v", i, n, err)
+			return wrong("Write in round %d returns %d, %v", i, n, err)
 		}
 		if got, err := t.c.read(len(mark), t.limit); string(got) != mark {
 			return errors.Join(err, fmt.Errorf("in round %d the consumer got %q", i, got))
@@ -366,7 +369,7 @@ func (t *tester) close() error {
 	go func() { waits <- ended("WaitOpen", t.p.WaitOpen(context.Background())) }()
 	for range 2 {
 		if err := within(t.limit, t.p.Close); err != nil {
-			errs = append(errs, fmt.Errorf("Close: %w", err))
+			errs = append(errs, wrong("Close: %w", err))
 		}
 	}
 	for range 2 {
@@ -374,18 +377,18 @@ func (t *tester) close() error {
 		case err := <-waits:
 			errs = append(errs, err)
 		case <-time.After(t.limit):
-			errs = append(errs, errors.New("a Read or WaitOpen goes on after Close"))
+			errs = append(errs, wrong("a Read or WaitOpen goes on after Close"))
 		}
 	}
 	if t.p.Open() {
-		errs = append(errs, errors.New("Open is true after Close"))
+		errs = append(errs, wrong("Open is true after Close"))
 	}
 	if n, err := t.p.Write([]byte("late")); n != 0 || !errors.Is(err, os.ErrClosed) {
-		errs = append(errs, fmt.Errorf("Write after Close returns %d, %v; want 0 and os.ErrClosed", n, err))
+		errs = append(errs, wrong("Write after Close returns %d, %v; want 0 and os.ErrClosed", n, err))
 	}
 	if c, err := t.dial(); err == nil {
 		_ = c.Close()
-		errs = append(errs, errors.New("a consumer can still open the port after Close"))
+		errs = append(errs, wrong("a consumer can still open the port after Close"))
 	}
 	return errors.Join(errs...)
 }
@@ -395,5 +398,5 @@ func ended(what string, err error) error {
 	if errors.Is(err, os.ErrClosed) {
 		return nil
 	}
-	return fmt.Errorf("%s ended by Close returns %v; want os.ErrClosed", what, err)
+	return wrong("%s ended by Close returns %v; want os.ErrClosed", what, err)
 }

@@ -1,0 +1,107 @@
+//go:build unix
+
+package conformance_test
+
+import (
+	"cmp"
+	"crypto/rand"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"swellbench/conformance"
+	"swellbench/conformance/consumer"
+)
+
+// provers gives the shortest cases of the suite that are to prove a check, three at most.
+func provers(suite *conformance.Suite, check string) *conformance.Suite {
+	s := &conformance.Suite{Name: suite.Name}
+	for _, c := range suite.Cases {
+		if slices.Contains(c.Checks, check) {
+			s.Cases = append(s.Cases, c)
+		}
+	}
+	slices.SortStableFunc(s.Cases, func(a, b conformance.Case) int { return cmp.Compare(a.Scenario.Duration, b.Scenario.Duration) })
+	s.Cases = s.Cases[:min(3, len(s.Cases))]
+	return s
+}
+
+// The judge is judged: each seeded defect of the reference consumer, a process of its own on a pseudo-terminal, fails
+// the check that the table of defects names.
+func TestSeededDefectsFailTheirCheck(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays at real speed for some 10 s")
+	}
+	needPorts(t)
+	suite, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	var wg sync.WaitGroup
+	for _, d := range consumer.Defects {
+		wg.Go(func() {
+			v, err := conformance.Run(t.Context(), provers(suite, d.Expect), helperCommand(rand.Text(), "reference", "{installation}", d.Name), conformance.Options{TempDir: dir})
+			if err != nil {
+				t.Errorf("%s: %v", d.Name, err)
+				return
+			}
+			var failed []string
+			for _, c := range v.Cases {
+				for _, r := range c.Results {
+					if r.Outcome == conformance.Failed {
+						failed = append(failed, r.Check)
+					}
+				}
+			}
+			if !slices.Contains(failed, d.Expect) || v.ExitCode() != 1 {
+				t.Errorf("%s: exit code %d, failed %v; want %s among them", d.Name, v.ExitCode(), failed, d.Expect)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// A consumer that shares no code with ours, with its own rotations in plain arithmetic, passes the default suite clean.
+func TestPythonConsumerPasses(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays at real speed for some 15 s")
+	}
+	needPorts(t)
+	python := "/usr/bin/python3" // Debian's, which has Debian's packages
+	if out, err := exec.CommandContext(t.Context(), python, "-c", "import serial, pynmea2").CombinedOutput(); err != nil {
+		t.Skipf("needs %s with python3-serial and python3-nmea2: %v %s", python, err, out)
+	}
+	script, err := filepath.Abs("consumer/testdata/tideline_consumer.py")
+	if err != nil {
+		t.Fatal(err)
+	}
+	suite, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := conformance.Run(t.Context(), suite, conformance.ConsumerCommand{
+		Args: []string{python, "-B", script, "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"},
+	}, conformance.Options{TempDir: t.TempDir()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	for _, c := range v.Cases {
+		if c.Incident != nil {
+			fmt.Fprintf(&b, "%s: %v\n%s\n", c.Name, c.Incident, c.Stderr)
+		}
+		for _, r := range c.Results {
+			if r.Outcome != conformance.Passed && !(r.Outcome == conformance.Inconclusive && c.HostLateS > 0.01) {
+				fmt.Fprintf(&b, "%s: %s %v: %s (%s)\n", c.Name, r.Check, r.Outcome, r.Summary, r.Reason)
+			}
+		}
+	}
+	if b.Len() > 0 || v.ExitCode() != 0 {
+		t.Errorf("exit code %d\n%s", v.ExitCode(), b.String())
+	}
+}
