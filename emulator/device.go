@@ -39,6 +39,7 @@ type stream struct {
 	spec     scenarios.Stream
 	line     line.Settings
 	encoders []wire.Encoder
+	kinds    []string // of the encoders
 	faults   []line.Fault
 }
 
@@ -91,8 +92,9 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			enc, err := newEncoder(spec.Format, m)
 			if err != nil {
 				problem(fmt.Sprintf("streams[%d].messages[%d]", i, j), "%v", err)
+				continue
 			}
-			st.encoders = append(st.encoders, enc)
+			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
 		}
 		for k, f := range sc.Faults {
 			fault, err := line.NewFault(string(f.Fault), line.Params{

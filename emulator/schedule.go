@@ -54,10 +54,10 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 				next[j]++
 				var err error
 				if buf, err = enc.Append(buf[:0], &reading); err != nil {
-					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, enc.Kind(), t, err))
+					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], t, err))
 					return
 				}
-				if !yield(line.Message{Valid: t, Due: due, Kind: enc.Kind(), Bytes: buf}, nil) {
+				if !yield(line.Message{Valid: t, Due: due, Kind: st.kinds[j], Bytes: buf}, nil) {
 					return
 				}
 			}

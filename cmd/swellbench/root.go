@@ -51,7 +51,6 @@ right frame, with the right sign, and stay honest when GNSS dropped out?
 		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.SetVersionTemplate("swellbench {{.Version}}\n")
