@@ -14,6 +14,9 @@ import (
 // formats is the table of message families a stream may name in its `format`.
 var formats = map[string]func(scenarios.Message) (wire.Encoder, error){
 	"nmea0183": func(m scenarios.Message) (wire.Encoder, error) {
+		if m.Type == "verbatim" {
+			return nmea0183.Verbatim(m.Sentences, float64(m.Rate))
+		}
 		return nmea0183.New(m.Type, nmea0183.Options{
 			Talker: m.Talker, Decimals: m.Decimals, Names: m.Names, Signs: m.Signs,
 		})

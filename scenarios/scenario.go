@@ -104,6 +104,8 @@ type Message struct {
 	Decimals map[string]int    `yaml:"decimals" doc:"digits after the point, by field group of the format"`
 	Names    map[string]string `yaml:"names" doc:"transducer names, by the keys pitch, roll, heave"`
 	Signs    map[string]int    `yaml:"signs" doc:"1 or -1 by the keys pitch, roll, heave: -1 turns the sign over"`
+	// Sentences go out as they are where Type is "verbatim", one an epoch in turn.
+	Sentences []string `yaml:"sentences" doc:"with type verbatim: sentences with their checksums, sent as they are, one an epoch in turn"`
 }
 
 // A Fault hurts the messages due while it lasts.
