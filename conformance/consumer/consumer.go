@@ -237,7 +237,7 @@ func (p *program) run(ctx context.Context, chunks <-chan chunk) error {
 func (p *program) next() (time.Time, bool) {
 	due, ok := p.stamper.waiting()
 	if p.started && !p.quiet && p.pace.byteTime > 0 {
-		if d := p.last.Add(p.pace.deadline(p.decoder.within())); !ok || d.Before(due) {
+		if d := p.last.Add(p.pace.deadline(p.decoder.within(), p.grouper.lacking())); !ok || d.Before(due) {
 			return d, true
 		}
 	}
@@ -271,9 +271,13 @@ func (p *program) message(m *message) {
 
 // hush ends the epoch if the line has been quiet for long enough.
 func (p *program) hush(quiet time.Duration) {
-	if !p.quiet && p.pace.over(quiet, p.decoder.within()) {
+	switch {
+	case p.quiet:
+	case p.pace.over(quiet, p.decoder.within(), p.grouper.lacking()):
 		p.quiet = true
 		p.grouper.silence()
+	case p.pace.over(quiet, p.decoder.within(), false):
+		p.grouper.pause()
 	}
 }
 

@@ -29,6 +29,8 @@ type grouper struct {
 	order  []key    // of the messages of a burst, as learnt
 	whole  bool     // a silence was seen: order was learnt from a whole burst
 	cut    bool     // the stream began within a message, so perhaps within a burst
+	recent [3][]key // what the last epochs held, for lacking
+	paused bool     // a silence came that may have been the end of the burst
 }
 
 // sameTime is how far the times of two kinds of message of one epoch may differ, because they are printed with
@@ -51,6 +53,9 @@ func (g *grouper) add(m *message) {
 	switch {
 	case prev.key == k && prev.digest == m.digest && len(g.order) > 1: // a copy
 	case differs, !same && g.open.has(k):
+		g.finish()
+		g.begin(m)
+	case !same && g.paused && !g.before(prev.key, k): // the silence was the end
 		g.finish()
 		g.begin(m)
 	case !same && g.before(k, prev.key):
@@ -78,7 +83,12 @@ func (g *grouper) silence() {
 	}
 }
 
+// pause says that the line has been quiet for long enough to end a burst, but the epoch is lacking: what comes next
+// belongs to it if it comes later in the order, as after a stall of the host, and else shows that the burst was over.
+func (g *grouper) pause() { g.paused = true }
+
 func (g *grouper) begin(m *message) {
+	g.paused = false
 	if !slices.Contains(g.order, m.key()) {
 		g.order = slices.Insert(g.order, 0, m.key())
 	}
@@ -89,13 +99,37 @@ func (g *grouper) begin(m *message) {
 // finish sends out what there is.
 func (g *grouper) finish() {
 	for _, e := range g.pieces {
-		g.emit(e)
+		g.send(e)
 	}
 	g.pieces = g.pieces[:0]
 	if g.open != nil {
-		g.emit(g.open)
+		g.send(g.open)
 		g.open = nil
 	}
+}
+
+func (g *grouper) send(e *epoch) {
+	oldest := g.recent[0][:0]
+	for _, p := range e.parts {
+		oldest = append(oldest, p.key)
+	}
+	g.recent[0], g.recent[1], g.recent[2] = g.recent[1], g.recent[2], oldest
+	g.emit(e)
+}
+
+// lacking tells whether something that each of the last epochs held has not come yet: then a short silence is rather a
+// host that was late than the end of the burst.
+func (g *grouper) lacking() bool {
+	if g.open == nil {
+		return false
+	}
+	for _, k := range g.recent[0] {
+		if slices.Contains(g.recent[1], k) && slices.Contains(g.recent[2], k) && !g.open.has(k) &&
+			!slices.ContainsFunc(g.pieces, func(e *epoch) bool { return e.has(k) }) {
+			return true
+		}
+	}
+	return false
 }
 
 func (g *grouper) learn(k, after key) {
@@ -104,6 +138,7 @@ func (g *grouper) learn(k, after key) {
 	}
 }
 
+// before tells whether k is known to come earlier in a burst than other.
 func (g *grouper) before(k, other key) bool {
 	i := slices.Index(g.order, k)
 	return i >= 0 && i < slices.Index(g.order, other)
@@ -212,24 +247,37 @@ func (p *pace) found(period time.Duration) {
 	}
 }
 
-// gap is the silence that ends an epoch.
+// gap is the silence that ends an epoch: two fifths of the period.
 func (p *pace) gap() time.Duration {
 	g := firstGap
 	if len(p.recent) > 0 {
-		s := slices.Sorted(slices.Values(p.recent))
-		g = min(max(s[len(s)/2]*2/5, shortestGap), longestGap)
+		g = min(max(p.period()*2/5, shortestGap), longestGap)
 	}
 	return max(g, gapBytes*p.byteTime)
 }
 
-// over tells whether a quiet time ends what is open; within says that the last byte stood within a message.
-func (p *pace) over(quiet time.Duration, within bool) bool {
-	return p.byteTime > 0 && quiet >= p.deadline(within)
+// period is the median of those found lately; 0 before the first.
+func (p *pace) period() time.Duration {
+	if len(p.recent) == 0 {
+		return 0
+	}
+	return slices.Sorted(slices.Values(p.recent))[len(p.recent)/2]
 }
 
-func (p *pace) deadline(within bool) time.Duration {
-	if within {
+// over tells whether a quiet time ends what is open; within says that the last byte stood within a message, lacking
+// that the epoch is not complete by the measure of those before it.
+func (p *pace) over(quiet time.Duration, within, lacking bool) bool {
+	return p.byteTime > 0 && quiet >= p.deadline(within, lacking)
+}
+
+// deadline is how long the line must be quiet. An epoch that lacks something is given most of the period: the next
+// burst would bring it of the next epoch.
+func (p *pace) deadline(within, lacking bool) time.Duration {
+	switch {
+	case within:
 		return max(cutGap, 4*p.gap())
+	case lacking:
+		return max(p.gap(), min(p.period()*17/20, cutGap))
 	}
 	return p.gap()
 }

@@ -121,6 +121,8 @@ def listen(source, live, byte_time, boat, out):
         while not stopping:
             spacing = bursts.spacing()
             quiet = max(0.02, 8 * byte_time, min(0.1, 0.35 * spacing) if spacing else 0)
+            if spacing and bursts.unfinished():  # more likely the computer was busy
+                quiet = max(quiet, min(0.25, 0.85 * spacing))
             waiting = True
             data = source.read(quiet / 4)
             waiting = False

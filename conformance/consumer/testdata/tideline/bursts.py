@@ -43,11 +43,17 @@ class Bursts:
     def __init__(self, emit):
         self.emit, self.now, self.leader, self.timed_lead, self.doubtful = emit, None, None, False, False
         self.starts = collections.deque(maxlen=8)
+        self.tails = collections.deque(maxlen=5)
 
     def close(self):
         if self.now:
+            self.tails.append(self.now.said[-1].kind)
             self.emit(self.now)
         self.now = None
+
+    def unfinished(self):
+        """Bursts have ended with another kind of sentence than the one that came last."""
+        return self.now is not None and len(self.tails) >= 3 and self.now.said[-1].kind not in self.tails
 
     def idle(self):
         self.close()
