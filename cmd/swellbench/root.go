@@ -21,6 +21,7 @@ var subcommands = []func() *cobra.Command{
 	newCheck,
 	newPlay,
 	newRender,
+	newPlot,
 	newConsume,
 	newList,
 	newPorts,
