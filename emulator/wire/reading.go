@@ -8,6 +8,7 @@ import (
 
 	"swellbench/scenarios/geo"
 	"swellbench/scenarios/opt"
+	"swellbench/scenarios/utc"
 )
 
 // An Encoder turns a reading into the bytes of one message. Append adds the message to dst and allocates nothing;
@@ -49,8 +50,9 @@ const (
 // A Reading is what the device believes and reports at one epoch. SI units and radians, axes and signs of package
 // frame; what the device does not know is absent.
 type Reading struct {
-	T   float64            // scenario time of validity, s
-	UTC opt.Opt[time.Time] // the stamp of validity
+	T    float64            // scenario time of validity, s
+	UTC  opt.Opt[time.Time] // the stamp of validity
+	Leap Leap               // how it lies to a leap second; [Reading.Stamp] sets both
 
 	Fix         Fix
 	Position    opt.Opt[geo.Position] // ellipsoidal height
@@ -70,6 +72,41 @@ type Reading struct {
 	Roll       opt.Opt[float64] // rad, starboard down
 	RateOfTurn opt.Opt[float64] // rad/s, to starboard
 	HeaveM     opt.Opt[float64] // m, up
+}
+
+// Leap is how a stamp lies to a leap second, of which a [time.Time] knows nothing.
+type Leap uint8
+
+// The cases.
+const (
+	NoLeap    Leap = iota
+	LeapAhead      // the UTC day of the stamp ends with 23:59:60, so that 23:59:59.9999 is rounded to that and not to midnight
+	LeapNow        // the stamp is within 23:59:60, and UTC is a second more: the first second of the next day
+)
+
+// Stamp sets the stamp of validity to what the device's clock shows. ahead tells that by this clock the day ends with
+// 23:59:60.
+func (r *Reading) Stamp(l utc.Label, ahead bool) {
+	r.UTC, r.Leap = opt.Of(l.Time()), NoLeap
+	switch {
+	case l.Leap():
+		r.Leap = LeapNow
+	case ahead:
+		r.Leap = LeapAhead
+	}
+}
+
+// Label is the stamp of validity as a clock shows it, second 60 included.
+func (r *Reading) Label() opt.Opt[utc.Label] {
+	t, ok := r.UTC.Value()
+	if !ok {
+		return opt.None[utc.Label]()
+	}
+	l := utc.LabelOf(t)
+	if r.Leap == LeapNow && l.OfDay < time.Second {
+		l = utc.Label{Day: l.Day - 1, OfDay: l.OfDay + 24*time.Hour}
+	}
+	return opt.Of(l)
 }
 
 // Fix is the state of the position solution.

@@ -92,7 +92,7 @@ func (s *GGA) Parse(f *Fields) error {
 // appendGGA writes a reading. Without a fix there is no position and no height; without an undulation there is no
 // height above mean sea level.
 func appendGGA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
-	s := GGA{Talker: e.talker, Time: sinceMidnight(r.UTC), Satellites: r.Satellites, HDOP: r.HDOP}
+	s := GGA{Talker: e.talker, Time: sinceMidnight(r, &e.format), Satellites: r.Satellites, HDOP: r.HDOP}
 	q, err := fixOf("GGA", r.Fix)
 	if err != nil {
 		return dst, err

@@ -132,7 +132,7 @@ func (c *cursor) variation() opt.Opt[float64] {
 // appendRMC writes a reading. Without a fix it is void, and has no position, speed and course.
 func appendRMC(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	s := RMC{Talker: e.talker, NavStatus: opt.Of(NavStatus('V')), VariationDeg: degOpt(r.Variation)}
-	s.Date, s.Time = stamp(r.UTC)
+	s.Date, s.Time = stamp(r, &e.format)
 	q, err := fixOf("RMC", r.Fix)
 	if err != nil {
 		return dst, err

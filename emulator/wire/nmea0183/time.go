@@ -3,6 +3,7 @@ package nmea0183
 import (
 	"time"
 
+	"swellbench/emulator/wire"
 	"swellbench/scenarios/opt"
 )
 
@@ -46,24 +47,40 @@ func daysIn(year, month int) int {
 	return [...]int{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}[month-1]
 }
 
-// stamp splits an instant into the date and the time of day in UTC.
-func stamp(v opt.Opt[time.Time]) (opt.Opt[Date], opt.Opt[time.Duration]) {
-	t, ok := v.Value()
+// stamp is the date and the time of day of a reading in UTC, 24 h and more within a leap second.
+func stamp(r *wire.Reading, f *Format) (opt.Opt[Date], opt.Opt[time.Duration]) {
+	t, ok := r.UTC.Value()
 	if !ok {
 		return opt.None[Date](), opt.None[time.Duration]()
 	}
-	days, sec := floorDiv(t.Unix(), 86400)
-	return opt.Of(dateOf(days)), opt.Of(time.Duration(sec)*time.Second + time.Duration(t.Nanosecond()))
+	days, tod := split86400(t, r.Leap, f)
+	return opt.Of(dateOf(days)), opt.Of(tod)
 }
 
-// sinceMidnight is the time of day in UTC.
-func sinceMidnight(v opt.Opt[time.Time]) opt.Opt[time.Duration] {
-	t, ok := v.Value()
+// sinceMidnight is the time of day of a reading in UTC, 24 h and more within a leap second.
+func sinceMidnight(r *wire.Reading, f *Format) opt.Opt[time.Duration] {
+	t, ok := r.UTC.Value()
 	if !ok {
 		return opt.None[time.Duration]()
 	}
-	_, sec := floorDiv(t.Unix(), 86400)
-	return opt.Of(time.Duration(sec)*time.Second + time.Duration(t.Nanosecond()))
+	_, tod := split86400(t, r.Leap, f)
+	return opt.Of(tod)
+}
+
+// split86400 splits an instant into the days since 1970-01-01 and the time since midnight. Where a leap second follows,
+// a time that would be rounded to 24 h is the beginning of the leap second, and not the midnight after it.
+func split86400(t time.Time, leap wire.Leap, f *Format) (days int64, tod time.Duration) {
+	days, sec := floorDiv(t.Unix(), 86400)
+	tod = time.Duration(sec)*time.Second + time.Duration(t.Nanosecond())
+	switch {
+	case leap == wire.LeapNow && sec == 0: // elsewhere it would be a mistake of the caller
+		return days - 1, tod + day
+	case leap == wire.LeapAhead && sec == 86399:
+		if dec := int(f.Digits[Seconds].Decimals); roundNanoseconds(uint64(tod), dec) >= roundNanoseconds(uint64(day), dec) {
+			return days, day
+		}
+	}
+	return days, tod
 }
 
 func floorDiv(a, b int64) (q, r int64) {

@@ -3,6 +3,7 @@ package nmea0183
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"swellbench/emulator/wire"
 )
@@ -17,6 +18,9 @@ func Verbatim(sentences []string, rate float64) (wire.Encoder, error) {
 	}
 	v := &verbatim{rate: rate}
 	for _, s := range sentences {
+		if strings.ContainsAny(s, "\r\n") {
+			return nil, fmt.Errorf("verbatim: sentence %q has a line end; leave it out, CR LF is added", s)
+		}
 		if _, err := Parse([]byte(s)); err != nil {
 			return nil, fmt.Errorf("verbatim: sentence %q: %w", s, err)
 		}

@@ -1,6 +1,7 @@
 package nmea0183
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -18,6 +19,17 @@ func TestVerbatim(t *testing.T) {
 			t.Errorf("epoch %d: %q, %v", k, got, err)
 		}
 	}
+	if v.Kind() != "verbatim" || len(v.Resolutions()) != 0 {
+		t.Errorf("kind is %s, resolutions are %v", v.Kind(), v.Resolutions())
+	}
+	for at, want := range map[float64]string{-0.1: "$TIROT,30.0,A*08\r\n", -0.2: "$GPHDT,0.00,T*05\r\n", 0.29999999999: "$TIROT,30.0,A*08\r\n"} {
+		if got, err := v.Append(nil, &wire.Reading{T: at}); string(got) != want || err != nil {
+			t.Errorf("at %g s: %q, %v, want %q", at, got, err, want)
+		}
+	}
+	if got, err := v.Append(nil, &wire.Reading{T: math.NaN()}); len(got) == 0 || err != nil { // must not panic
+		t.Errorf("no time at all: %q, %v", got, err)
+	}
 	for _, c := range []struct {
 		in   []string
 		want string
@@ -25,7 +37,8 @@ func TestVerbatim(t *testing.T) {
 		{nil, "no sentences"},
 		{[]string{"$GPHDT,0.00,T*06"}, `"$GPHDT,0.00,T*06"`},
 		{[]string{"hello"}, `"hello"`},
-		{[]string{"$GPHDT,0.00,T*05\r\n$GPHDT,0.00,T*05"}, "verbatim: sentence"},
+		{[]string{"$GPHDT,0.00,T*05\r\n$GPHDT,0.00,T*05"}, "has a line end"},
+		{[]string{"$GPHDT,0.00,T*05\r\n"}, `verbatim: sentence "$GPHDT,0.00,T*05\r\n" has a line end; leave it out, CR LF is added`},
 	} {
 		if _, err := Verbatim(c.in, 1); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%q: error %v, want %q in it", c.in, err, c.want)

@@ -93,7 +93,7 @@ func (c *cursor) zone() opt.Opt[int] {
 // appendZDA writes a reading. The device keeps UTC: its zone is 00,00.
 func appendZDA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	s := ZDA{Talker: e.talker, ZoneMin: opt.Of(0)}
-	s.Date, s.Time = stamp(r.UTC)
+	s.Date, s.Time = stamp(r, &e.format)
 	return s.Append(dst, &e.format)
 }
 

@@ -59,7 +59,7 @@ func TestDates(t *testing.T) {
 	at := time.Date(-1, 1, 1, 12, 0, 0, 0, time.UTC)
 	var last Date
 	for at.Year() < 10001 {
-		d, _ := stamp(opt.Of(at))
+		d, _ := stamp(&wire.Reading{UTC: opt.Of(at)}, &zdaFormat)
 		want := Date{at.Year(), int(at.Month()), at.Day()}
 		if d != opt.Of(want) {
 			t.Fatalf("%v is %v", at, d)
