@@ -33,6 +33,9 @@ func Load(name string) (*Scenario, error) {
 func LoadFS(fsys fs.FS, name string) (*Scenario, error) {
 	s := New()
 	doc, err := strictyaml.Decode(fsys, name, s)
+	if err == nil {
+		err = s.readTables(fsys, name)
+	}
 	return s.finish(name, doc, err)
 }
 

@@ -108,7 +108,7 @@ func TestBadFiles(t *testing.T) {
 		{"duration without a unit", "30 s", "30",
 			"bad.yaml:3:11: duration: 30 has no unit; write 30 s, 30 ms or 30 us"},
 		{"unknown key", "seed: 7", "sed: 7",
-			"bad.yaml:4:1: the key sed is not known here; did you mean seed? allowed: about, start, duration, seed, installation, track, motion, geoid, magnetic-variation, gnss, device, streams, faults"},
+			"bad.yaml:4:1: the key sed is not known here; did you mean seed? allowed: about, start, duration, seed, installation, track, motion, sea, hull, geoid, magnetic-variation, gnss, device, streams, faults"},
 		{"negative seed", "seed: 7", "seed: -7",
 			"bad.yaml:4:7: seed is -7; allowed: 0 to 18446744073709551615"},
 		{"latitude", "50.1 deg", "95 deg",

@@ -3,6 +3,8 @@ package scenarios
 import (
 	"swellbench/scenarios/installation"
 	"swellbench/scenarios/sea"
+	"swellbench/scenarios/sea/hull"
+	"swellbench/scenarios/sea/waves"
 	"swellbench/scenarios/strictyaml"
 	"swellbench/scenarios/track"
 	"swellbench/scenarios/units"
@@ -19,6 +21,8 @@ type Scenario struct {
 	Installation installation.Installation `yaml:"installation,required" doc:"where things are on the vessel, actual and as entered into the device"`
 	Track        track.Spec                `yaml:"track,required" doc:"where the vessel goes"`
 	Motion       sea.Spec                  `yaml:"motion" doc:"how it moves about its track. Default: level and steady"`
+	Sea          waves.Spec                `yaml:"sea" doc:"the waves; the hull answers them. Default: none"`
+	Hull         hull.Spec                 `yaml:"hull" doc:"what of the vessel the waves act on, beside its size in the installation"`
 	Geoid        Geoid                     `yaml:"geoid" doc:"the geoid near the track"`
 	Variation    units.Angle               `yaml:"magnetic-variation" doc:"at the place, positive east"`
 	GNSS         GNSS                      `yaml:"gnss" doc:"what the sky and the receiver do"`

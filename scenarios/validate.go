@@ -49,6 +49,7 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 	ps = append(ps, strictyaml.Under("installation", s.Installation.Validate())...)
 	ps = append(ps, strictyaml.Under("track", s.Track.Validate())...)
 	ps = append(ps, strictyaml.Under("motion", s.Motion.Validate())...)
+	ps = append(ps, s.validateSea()...)
 	if about := s.Motion.About; about != "" {
 		if _, ok := s.Installation.Point(about); !ok {
 			ps.add("motion.about", "there is no point %s; %s", strictyaml.Quote(about), strictyaml.Allowed(about, s.pointNames()))
@@ -71,7 +72,7 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 
 // Warnings returns what is possible but probably not meant.
 func (s *Scenario) Warnings() []strictyaml.Problem {
-	return strictyaml.Under("installation", s.Installation.Warnings())
+	return append(strictyaml.Under("installation", s.Installation.Warnings()), s.warnSea()...)
 }
 
 // pointNames lists the points of the installation, the reference point first.

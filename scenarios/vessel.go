@@ -21,6 +21,13 @@ func newVessel(s *Scenario) (Truth, error) {
 	if err != nil {
 		return nil, err
 	}
+	if s.hasSea() {
+		waves, err := newInWaves(s, path)
+		if err != nil {
+			return nil, err
+		}
+		motion = both{motion, waves}
+	}
 	v := &vessel{path: path, motion: motion}
 	if about := s.Motion.About; about != "" {
 		l, ok := s.Installation.Point(about)

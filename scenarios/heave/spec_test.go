@@ -101,3 +101,10 @@ func TestLimits(t *testing.T) {
 		t.Errorf("an empty band: %+v", s)
 	}
 }
+
+func TestSchema(t *testing.T) {
+	schema, err := strictyaml.Schema(Spec{}, "heave filter")
+	if err != nil || !strings.Contains(string(schema), "real-time") {
+		t.Errorf("%v: %s", err, schema)
+	}
+}

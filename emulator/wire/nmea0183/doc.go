@@ -13,7 +13,8 @@
 //
 // A value is rounded once, at the last digit that is sent: scaled to an integer, half away from zero, and all that
 // follows (degrees and minutes, the wrap at 360°, the carry of the time, the sign) works on that integer. So 59.99999′
-// never prints as 60′, 359.996° is 0.00, 23:59:59.996 is 00:00:00.00 of the next day and nothing is ever -0.0.
+// never prints as 60′, 359.996° is 0.00, 23:59:59.996 is 00:00:00.00 of the next day (23:59:60.00 where the reading says
+// that a leap second follows, see [wire.Leap]) and nothing is ever -0.0.
 //
 // Readings are in rad, and 0.125° to rad and back may land a hair below 0.125. What lies within a billionth of the
 // last digit, or four units in the last place of the double, of a half therefore is a half: 0.125 at two decimals is

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"swellbench/emulator/wire"
 	"swellbench/scenarios/frame"
@@ -20,7 +21,7 @@ type Options struct {
 	Talker string // "" is the talker of the row
 	// Decimals by the key of the group: seconds, minutes, altitude, undulation, hdop, age, speed, course, variation,
 	// heading, rate, angle, heave. A sentence knows those of its row. With any of them set the sentence may grow over
-	// [MaxLength]; without, none does.
+	// [MaxLength]; without, none does but XDR with long names.
 	Decimals map[string]int
 	// Names of the transducers by pitch, roll, heave; those left out are PITCH, ROLL and HEAVE. An empty name leaves the
 	// measurement out of the sentence.
@@ -122,7 +123,7 @@ func (e *encoder) setTransducers(o Options, bad func(option, found, allowed stri
 		switch {
 		case i < 0:
 			bad("names", key, keys)
-		case len(name) > 20 || strings.ContainsFunc(name, func(r rune) bool { return r > 0xff || unicode.IsControl(r) }):
+		case utf8.RuneCountInString(name) > 20 || strings.ContainsFunc(name, func(r rune) bool { return r > 0xff || unicode.IsControl(r) }):
 			bad("names."+key, name, "up to 20 printable characters of ISO 8859-1, or nothing to leave it out")
 		default:
 			var w writer

@@ -2,6 +2,7 @@ package nmea0183
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"swellbench/emulator/wire"
@@ -117,7 +118,7 @@ func TestXDRParse(t *testing.T) {
 		t.Errorf("got %+v", s)
 	}
 	// Escapes survive both ways, ISO 8859-1 included. A lone ^ stands for itself.
-	for name, text := range map[string]string{"a^b": "a^5Eb", "été": "^E9t^E9", "$*,!\\^~": "^24^2A^2C^21^5C^5E^7E", "": ""} {
+	for name, text := range map[string]string{"a^b": "a^5Eb", "été": "^E9t^E9", "à": "^E0", "$*,!\\^~": "^24^2A^2C^21^5C^5E^7E", "": ""} {
 		x := XDR{Measurements: []Measurement{{Type: 'G', Name: name}}}
 		got, err := x.Append(nil, nil)
 		if err != nil || string(got) != sealed("YXXDR,G,,,"+text) {
@@ -128,8 +129,57 @@ func TestXDRParse(t *testing.T) {
 			t.Errorf("%q is read as %q", text, s.Measurements[0].Name)
 		}
 	}
+	read("YXXDR,G,,,^0A^00") // never written, but read
+	if n := s.Measurements[0].Name; n != "\n\x00" {
+		t.Errorf("control characters are read as %q", n)
+	}
 	read("YXXDR,G,,,^4")
 	if n := s.Measurements[0].Name; n != "^4" {
 		t.Errorf("a lone ^ is read as %q", n)
+	}
+}
+
+// Names have up to 20 characters, whatever they take in bytes or with escapes.
+func TestXDRNames(t *testing.T) {
+	for _, name := range []string{strings.Repeat("x", 20), strings.Repeat("é", 20), strings.Repeat("^", 20)} {
+		e, err := New("XDR", Options{Names: map[string]string{"pitch": name, "roll": "", "heave": ""}})
+		if err != nil {
+			t.Errorf("%q: %v", name, err)
+			continue
+		}
+		b, err := e.Append(nil, &wire.Reading{Pitch: opt.Of(0.0)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Parse(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m, ok := s.(*XDR).Named(name); !ok || m.Value != opt.Of(0.0) {
+			t.Errorf("%q is read back as %+v", name, s)
+		}
+		if e, err := New("XDR", Options{Names: map[string]string{"pitch": name + "x"}}); err == nil {
+			t.Errorf("a name of 21 characters makes %v", e)
+		}
+	}
+	// Types and units may be any letter.
+	for _, c := range []byte("AZaz") {
+		x := XDR{Measurements: []Measurement{{Type: c, Unit: c}}}
+		text, err := x.Append(nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Parse(text)
+		if err != nil || s.(*XDR).Measurements[0].Type != c || s.(*XDR).Measurements[0].Unit != c {
+			t.Errorf("%s is read as %+v, %v", text, s, err)
+		}
+	}
+	for _, c := range []byte("@[`{") { // beside the letters
+		if _, err := (&XDR{Measurements: []Measurement{{Type: c}}}).Append(nil, nil); err == nil {
+			t.Errorf("the type %c is written", c)
+		}
+		if s, err := Parse([]byte(sealed("YXXDR," + string(c) + ",1,M,X"))); err == nil {
+			t.Errorf("the type %c is read as %+v", c, s)
+		}
 	}
 }

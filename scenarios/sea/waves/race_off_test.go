@@ -1,0 +1,5 @@
+//go:build !race
+
+package waves
+
+const raceEnabled = false
