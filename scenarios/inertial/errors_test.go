@@ -93,6 +93,7 @@ func columns(t *testing.T, row vectors.Row) (times []float64, columns map[string
 }
 
 func TestLinearVectors(t *testing.T) {
+	t.Parallel()
 	rows := 0
 	for _, row := range errorRows(t) {
 		if !strings.HasSuffix(row.Case, "/linear") {

@@ -183,10 +183,11 @@ func (in *integrator) equations(ph *phase, t float64) matrix {
 	return f
 }
 
-// advance goes from t to t+length in steps, the first of which has the number step: the states by Runge and Kutta's
-// fourth order with noise that is constant over a step, the covariance at once, with the mean F.
-func (in *integrator) advance(ph *phase, t, length float64, step, steps int) {
+// advance goes from node number k at t to the next at t+length, in steps: the states by Runge and Kutta's fourth order
+// with noise that is constant from node to node, the covariance at once, with the mean F.
+func (in *integrator) advance(ph *phase, k int, t, length float64, steps int) {
 	h := length / float64(steps)
+	w := in.noise(ph, k, length)
 	var mean matrix
 	weigh := func(f *matrix, w float64) {
 		for i := range gyroR {
@@ -195,9 +196,8 @@ func (in *integrator) advance(ph *phase, t, length float64, step, steps int) {
 			}
 		}
 	}
-	for k := range steps {
-		at := t + float64(k)*h
-		w := in.noise(ph, step+k, h)
+	for i := range steps {
+		at := t + float64(i)*h
 		first, middle, last := in.f, in.equations(ph, at+h/2), in.equations(ph, at+h)
 		weigh(&first, 1.0/6)
 		weigh(&middle, 4.0/6)
@@ -228,13 +228,13 @@ func along(x *vector, h float64, k *vector) vector {
 	return y
 }
 
-// noise returns the white noise of the step, as a rate that is constant over it: N/√h.
-func (in *integrator) noise(ph *phase, step int, h float64) vector {
+// noise returns the white noise from node number k to the next, as a rate that is constant over that time h: N/√h.
+func (in *integrator) noise(ph *phase, k int, h float64) vector {
 	var w vector
 	if in.par.gyroNoise == 0 && in.par.accelNoise == 0 {
 		return w
 	}
-	d := draws.At(in.seed, in.part, 1000+step)
+	d := draws.At(in.seed, in.part, 1000+k)
 	density := in.densities(ph)
 	for i := range posE {
 		n := d.Normal()

@@ -28,8 +28,9 @@ const maxOutageS = 7 * 86400.0
 // A Navigator knows the drift at any scenario time. Make one with [New]; it may be shared.
 //
 // All outages are integrated when it is made, at steps of 0.5 s (1 s in outages of more than 2 hours) from the truth at
-// the moment of loss on, with noise from the seed for each step, and kept as nodes 1 s apart: at most 4096 an outage,
-// farther apart in one of more than 68 minutes. Between nodes: Hermite. So any time may be asked for, in any order.
+// the moment of loss on, and kept as nodes 1 s apart: at most 4096 an outage, farther apart in one of more than 68
+// minutes. From node to node there is noise of its own from the seed; between nodes: Hermite. So any time may be asked
+// for, in any order.
 type Navigator struct {
 	spec   Spec
 	truth  func(t float64) State
@@ -147,7 +148,7 @@ func (n *Navigator) integrate(in *integrator, i int, p *phase) {
 	p.nodes = make([]node, 0, count+1)
 	p.nodes = append(p.nodes, in.node())
 	for k := range count {
-		in.advance(p, p.From+float64(k)*p.spacing, p.spacing, k*steps, steps)
+		in.advance(p, k, p.From+float64(k)*p.spacing, p.spacing, steps)
 		p.nodes = append(p.nodes, in.node())
 	}
 	p.end = p.at(p.Until)

@@ -20,8 +20,9 @@ type Check struct {
 	// Difference is the one that is largest against its limit, of several such as three coordinates; Which names it.
 	Difference float64 `json:"difference"`
 	Which      string  `json:"which,omitempty"`
-	Sigma      float64 `json:"sigma"` // of the difference
-	Limit      float64 `json:"limit"` // the coverage factor times that
+	Sigma      float64 `json:"sigma"`   // of the difference
+	Limit      float64 `json:"limit"`   // the coverage factor times that
+	Numbers    int     `json:"numbers"` // how many were compared
 	Agrees     bool    `json:"agrees"`
 	Advice     string  `json:"advice,omitempty"` // what to do where it does not agree
 }
@@ -64,7 +65,7 @@ func (v *Survey) checks() []Check {
 				limit := v.coverage()*sigma + 1e-9 // and rounding of the arithmetic
 				if r := math.Abs(d.Value) / limit; r > ratio {
 					ratio = r
-					worst = Check{ID: c.id, Subject: subject, Unit: d.unit, Difference: d.Value, Which: d.which, Sigma: sigma, Limit: limit, Agrees: r <= 1}
+					worst = Check{ID: c.id, Subject: subject, Unit: d.unit, Difference: d.Value, Which: d.which, Sigma: sigma, Limit: limit, Numbers: len(ds), Agrees: r <= 1}
 				}
 			}
 			if !worst.Agrees {

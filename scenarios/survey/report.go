@@ -314,14 +314,13 @@ func (v *Survey) lever(from, to, along string) Lever {
 		RFU: [3]float64{d.X, d.Y, d.Z}, FRD: [3]float64{d.Y, d.X, -d.Z}, FLU: [3]float64{d.Y, -d.X, d.Z},
 		Sigma: [3]float64{e[0].Sigma, e[1].Sigma, e[2].Sigma},
 	}
-	name := "the " + from
-	if from == installation.Reference {
-		name = "the reference point"
-	}
-	if along == "device" {
+	switch {
+	case along == "device":
 		l.Words = deviceWords(d)
-	} else {
-		l.Words = place(d, name)
+	case from == installation.Reference:
+		l.Words = place(d, "the reference point")
+	default:
+		l.Words = place(d, from)
 	}
 	for _, x := range []*[3]float64{&l.RFU, &l.FRD, &l.FLU} {
 		for i := range x {

@@ -161,8 +161,8 @@ func (r Report) places(b *strings.Builder) {
 		tied = true
 		fmt.Fprintf(b, "  %s (%s) is tied to the vessel by %s; residuals %.1f mm (root mean square).\n", s.Name, s.Axes, strings.Join(s.TiedBy, ", "), 1000*s.RMS)
 		if a := s.Vessel; a != nil {
-			fmt.Fprintf(b, "  If it was levelled, the vessel then had pitch %s (bow up), roll %s (starboard side down), and headed %s from its north.\n",
-				with(a.Pitch, 2), with(a.Roll, 2), plus(a.Heading, 2))
+			fmt.Fprintf(b, "  If it was levelled, the vessel then had pitch %s (%s), roll %s (%s), and headed %s from its north.\n",
+				with(a.Pitch, 2), side(a.Pitch.Value, "bow up", "bow down"), with(a.Roll, 2), side(a.Roll.Value, "starboard side down", "port side down"), plus(a.Heading, 2))
 		}
 	}
 	if tied {
@@ -234,7 +234,7 @@ func (r Report) arms(b *strings.Builder) {
 		if len(t.rows) > 0 {
 			t.write(b)
 		}
-		t = table{left: map[int]bool{10: true}}
+		t = table{left: map[int]bool{10: true, 11: true}}
 	}
 	for _, l := range r.Levers {
 		h := fmt.Sprintf("from %s, along the %s axes", l.From, map[string]string{"vessel": "vessel's", "device": "device's own"}[l.Along])
@@ -242,7 +242,7 @@ func (r Report) arms(b *strings.Builder) {
 			flush()
 			head = h
 			fmt.Fprintf(b, "  %s\n", h)
-			t.row("to", "right", "forward", "up", "| forward", "right", "down", "| forward", "left", "up", "in words")
+			t.row("to", "right", "forward", "up", "| forward", "right", "down", "| forward", "left", "up", "| ± right forward up", "in words")
 		}
 		cells := []string{l.To}
 		for i, x := range [][3]float64{l.RFU, l.FRD, l.FLU} {
@@ -254,7 +254,7 @@ func (r Report) arms(b *strings.Builder) {
 				cells = append(cells, c)
 			}
 		}
-		t.row(append(cells, l.Words)...)
+		t.row(append(cells, fmt.Sprintf("| %.3f %.3f %.3f", l.Sigma[0], l.Sigma[1], l.Sigma[2]), l.Words)...)
 	}
 	flush()
 }
@@ -263,7 +263,11 @@ func (r Report) compared(b *strings.Builder) {
 	if len(r.Checks) == 0 {
 		return
 	}
-	fmt.Fprintf(b, "COMPARISONS; of this many, about %.2g would exceed the limit by chance\n", float64(len(r.Checks))*math.Erfc(r.Coverage/math.Sqrt2))
+	numbers := 0
+	for _, c := range r.Checks {
+		numbers += c.Numbers
+	}
+	fmt.Fprintf(b, "COMPARISONS; of %d numbers in them, about %.2g would exceed the limit by chance alone\n", numbers, float64(numbers)*math.Erfc(r.Coverage/math.Sqrt2))
 	t := table{left: map[int]bool{1: true, 2: true, 3: true}}
 	for _, c := range r.Checks {
 		verdict := "agrees"

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"swellbench/scenarios/geo"
+	"swellbench/scenarios/strictyaml"
 )
 
 // A Path knows the mean position of the vessel reference point at scenario time t, in s. Same t, same answer, asked
@@ -31,12 +32,12 @@ type PathState struct {
 
 // New makes the path of a section. It is an error where [Spec.Validate] finds any.
 func New(s Spec) (Path, error) {
-	var errs []error
-	for _, p := range s.Validate() {
-		errs = append(errs, errors.New("track: "+p.Path+": "+p.Text))
+	sailed, _, ps := s.plan()
+	if len(ps) > 0 {
+		return nil, asError(ps)
 	}
-	if len(errs) > 0 {
-		return nil, errors.Join(errs...)
+	if sailed != nil {
+		return sailed, nil
 	}
 	start := geo.Position{Lat: float64(s.Position.Latitude), Lon: float64(s.Position.Longitude)}
 	height := float64(s.Position.Height)
@@ -60,6 +61,22 @@ func New(s Spec) (Path, error) {
 			crab:    crab,
 		}}, nil
 	}
+}
+
+// Timetable lists the stages of a track with manoeuvres, in order of time, without a gap; none for one without. It is
+// an error where [Spec.Validate] finds any.
+func Timetable(s Spec) ([]Stage, error) {
+	_, stages, ps := s.plan()
+	return stages, asError(ps)
+}
+
+// asError joins problems to an error, nil where there are none.
+func asError(ps []strictyaml.Problem) error {
+	var errs []error
+	for _, p := range ps {
+		errs = append(errs, errors.New("track: "+p.Path+": "+p.Text))
+	}
+	return errors.Join(errs...)
 }
 
 // path is a curve in a plan, at a constant height.

@@ -23,15 +23,22 @@ const (
 )
 
 // A Spec is the `track:` section of a scenario file: the vessel stands, runs straight along a geodesic, or turns in
-// a circle, at constant speed.
+// a circle, at constant speed; or it goes through manoeuvres one after the other.
+//
+// With manoeuvres, heading, course and speed are the state at scenario time 0, from which they go on.
 type Spec struct {
 	Position Position `yaml:"position,required" doc:"where the vessel reference point is at scenario time 0, at rest"`
 	// Heading is the true heading at scenario time 0. Where it is nil the bow points along the course.
 	Heading *units.Angle `yaml:"heading" doc:"true heading at scenario time 0; needed when the vessel moves. Default: along the course"`
-	Speed   units.Speed  `yaml:"speed" doc:"over the ground, constant; default: at rest"`
+	Speed   units.Speed  `yaml:"speed" doc:"over the ground, or through the water where there is a current or wind drift; constant until a manoeuvre changes it. Default: at rest"`
 	// Course is the true course over ground at scenario time 0. Where it is nil it is the heading.
 	Course *units.Angle `yaml:"course" doc:"true course over ground at scenario time 0, where it differs from the heading (crab, which the vessel keeps). Default: the heading"`
 	Turn   *Turn        `yaml:"turn" doc:"turn in a circle; default: run straight, along a geodesic"`
+	// Manoeuvres follow one another; after the last the vessel goes on as it was.
+	Manoeuvres []Manoeuvre `yaml:"manoeuvres" doc:"what the vessel does, one after the other; after the last it goes on as it was"`
+	Handling   Handling    `yaml:"handling" doc:"how the vessel speeds up and turns in manoeuvres"`
+	Current    *Drift      `yaml:"current" doc:"motion of the water. The vessel keeps its own speed and crabs, so that it makes good its course"`
+	WindDrift  *Drift      `yaml:"wind-drift" doc:"motion through the water that the wind gives the vessel, taken up as that of a current"`
 }
 
 // A Position is where the track starts.
@@ -86,8 +93,26 @@ func (s Spec) turnRate() float64 {
 	return float64(s.Speed) / float64(s.Turn.Radius)
 }
 
-// Validate returns all that is wrong, with paths relative to the section.
+// Validate returns all that is wrong, with paths relative to the section. What only shows as the manoeuvres are gone
+// through, such as way-points closer than the turn allows, it returns where nothing else is wrong, and the first only.
 func (s Spec) Validate() []strictyaml.Problem {
+	_, _, ps := s.plan()
+	return ps
+}
+
+// plan makes the path of a section with manoeuvres or drift; nil for one without, or where something is wrong.
+func (s Spec) plan() (*segments, []Stage, []strictyaml.Problem) {
+	if ps := s.check(); len(ps) > 0 {
+		return nil, nil, ps
+	}
+	if len(s.Manoeuvres) == 0 && s.Current == nil && s.WindDrift == nil {
+		return nil, nil, nil
+	}
+	return sail(s)
+}
+
+// check returns all that is wrong with the values.
+func (s Spec) check() []strictyaml.Problem {
 	var ps []strictyaml.Problem
 	add := func(path, format string, args ...any) {
 		ps = append(ps, strictyaml.Problem{Path: path, Text: fmt.Sprintf(format, args...)})
@@ -115,6 +140,7 @@ func (s Spec) Validate() []strictyaml.Problem {
 		add("course", "course is given but the speed is 0; add a speed, or give a heading instead")
 	}
 	s.checkTurn(add)
+	ps = append(ps, s.checkManoeuvres()...)
 	return ps
 }
 

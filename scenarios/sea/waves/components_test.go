@@ -5,17 +5,20 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"swellbench/scenarios/units"
 )
 
 // The components have the variance of elevation and of vertical velocity of the spectrum up to the cut-off, exactly,
 // whatever was drawn, and lie in rising order below it.
 func TestComponentsKeepMoments(t *testing.T) {
+	single(t)
 	rapid.Check(t, func(t *rapid.T) {
 		s := Spec{Systems: []System{{
 			Spectrum: Jonswap, From: deg(rapid.Float64Range(0, 360).Draw(t, "from")),
 			Height: 1, Gamma: rapid.Float64Range(1, 20).Draw(t, "gamma"),
 		}}, Components: rapid.IntRange(30, 400).Draw(t, "components")}
-		s.Systems[0].Period.UnmarshalText([]byte("8 s"))
+		s.Systems[0].Period = units.Duration(rapid.Float64Range(2, 20).Draw(t, "period"))
 		sp := s.Systems[0].spectrum()
 		sea, err := New(s, rapid.Uint64().Draw(t, "seed"), 60)
 		if err != nil {
@@ -47,6 +50,7 @@ func TestComponentsKeepMoments(t *testing.T) {
 
 // In a day no sea comes near to repeating itself; the bound that New holds is 0.7, what is found is below a half.
 func TestSeaDoesNotRepeat(t *testing.T) {
+	single(t)
 	for name, s := range map[string]Spec{
 		"wind sea":     {Systems: []System{{Spectrum: Jonswap, Height: 2, Period: 8, From: 0}}},
 		"narrow swell": {Systems: []System{{Spectrum: Jonswap, Height: 2, Period: 14, Gamma: 10, From: 0}}},

@@ -34,3 +34,11 @@ func significant(heights []float64) float64 {
 	}
 	return sum / float64(len(h))
 }
+
+// single skips a test of one goroutine under the race detector, which has nothing to find in it and takes minutes.
+func single(t *testing.T) {
+	t.Helper()
+	if raceEnabled {
+		t.Skip("one goroutine, much arithmetic: without -race only")
+	}
+}

@@ -58,11 +58,12 @@ func (s Spec) Warnings() []strictyaml.Problem {
 		limit, meanLimit := SteepnessLimit(tp), MeanSteepnessLimit(tz)
 		k := Wavenumber(sp.PeakOmega(), depth, GravityMS2)
 		switch {
-		case w.Spectrum == PiersonMoskowitz && math.IsInf(depth, 1):
-			// It has the steepness of the sea it was measured from: 1/25 by the peak, 1/20 by zero crossings.
 		case hs > BreakingHeight(k, depth):
 			add(i, key, "a significant height of %.3g m at a peak period of %.3g s cannot be: waves of that length break at %.3g m (Miche 1944); lower the height or lengthen the period",
 				hs, tp, BreakingHeight(k, depth))
+		case w.Spectrum == PiersonMoskowitz:
+			// Whatever the wind it has the steepness of the seas it was measured from, 1/39 by the peak and 1/19.7 by zero
+			// crossings, a trifle above the limit for long ones.
 		case steep > limit*(1+1e-9):
 			add(i, key, "a significant height of %.3g m at a peak period of %.3g s has a steepness of 1/%.3g; seas are measured up to 1/%.3g (DNV-RP-C205 section 3.5.4), which is %.3g m at this period",
 				hs, tp, 1/steep, 1/limit, hs*limit/steep)

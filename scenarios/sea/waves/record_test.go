@@ -169,6 +169,7 @@ var recordedSeas = []struct {
 
 // Hm0, Tz and the shape of generated records are those of the spectrum asked for.
 func TestRecords(t *testing.T) {
+	single(t)
 	for _, c := range recordedSeas {
 		t.Run(c.name, func(t *testing.T) {
 			sp := c.Systems[0].spectrum()
@@ -202,6 +203,7 @@ func TestRecords(t *testing.T) {
 
 // The tests of the records would notice a sea that is a little wrong.
 func TestRecordTestsCanFail(t *testing.T) {
+	single(t)
 	s := Spec{Systems: []System{{Spectrum: Jonswap, Height: 2.2, Period: 8, Gamma: 3.3, From: deg(200)}}}
 	var m0, rate []float64
 	var spectra [][]float64
@@ -232,6 +234,7 @@ func TestRecordTestsCanFail(t *testing.T) {
 // up-crossings is some 5 % below Hm0 (common experience: 0.92 to 1.0 of it), and the share of waves above Hm0 is below
 // but near exp(−2) = 0.135.
 func TestHeightsAreRayleigh(t *testing.T) {
+	single(t)
 	s := Spec{Systems: []System{{Spectrum: Jonswap, Height: 2, Period: 8, Gamma: 3.3, From: 0}}}
 	var heights []float64
 	above := 0

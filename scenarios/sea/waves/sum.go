@@ -57,8 +57,13 @@ const (
 // # Cost
 //
 // Support points depend on their number alone, so the same time has the same answer, to the last bit, however it was
-// arrived at. A few dozen of them are kept, so that those who ask in order, or a little apart, pay for each point once. Many
-// may ask at once; nothing is allocated after the first calls.
+// arrived at. 64 of them are kept, so that those who ask in order, or some seconds apart, pay for each point once; a time far
+// from all that were asked before costs two points, some 5 µs with 200 components. Many may ask at once; nothing is
+// allocated after the first calls.
+//
+// At 100 Hz in order, with 200 components on a 10 Hz grid and on a straight way, a second of scenario time takes 24 µs; the
+// plain sum with math.Cos takes 920 µs for the values alone (38 times as long) and 1270 µs with the rates (53 times).
+// Measured together on one core by the benchmarks of this package; only the ratios mean anything on another machine.
 type Sum struct {
 	n      int
 	gridHz float64
