@@ -2,7 +2,6 @@ package emulator
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"time"
 
@@ -13,8 +12,12 @@ import (
 	"swellbench/scenarios"
 	"swellbench/scenarios/frame"
 	"swellbench/scenarios/geo"
+	"swellbench/scenarios/gnss"
+	"swellbench/scenarios/heave"
+	"swellbench/scenarios/inertial"
 	"swellbench/scenarios/installation"
 	"swellbench/scenarios/opt"
+	"swellbench/scenarios/receiver"
 	"swellbench/scenarios/strictyaml"
 )
 
@@ -26,13 +29,15 @@ type Device struct {
 	settings installation.Settings
 	streams  []stream
 
-	mounting  frame.Rotation  // actual: device to vessel
-	primary   r3.Vec          // actual antenna positions, vessel axes from the reference point
-	baseline  opt.Opt[r3.Vec] // actual, if there are two antennas
-	sensor    r3.Vec          // actual
-	fix       wire.Fix        // of the undisturbed receiver
-	satellite opt.Opt[int]
-	hdop      opt.Opt[float64]
+	mounting frame.Rotation  // actual: device to vessel
+	primary  r3.Vec          // actual antenna position, vessel axes from the reference point
+	baseline opt.Opt[r3.Vec] // actual, if there are two antennas
+	sensor   r3.Vec          // actual
+
+	receiver *gnss.Receiver
+	inertial *inertial.Navigator // nil: without GNSS there is no position
+	clock    *receiver.Clock
+	heave    *heave.Output // nil: heave is true
 }
 
 type stream struct {
@@ -51,7 +56,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 		return nil, err
 	}
 	in := sc.Installation
-	d := &Device{scenario: sc, truth: truth, settings: in.Settings(), mounting: in.MountingRotation(), fix: wire.FixAutonomous}
+	d := &Device{scenario: sc, truth: truth, settings: in.Settings(), mounting: in.MountingRotation()}
 	var problems []strictyaml.Problem
 	problem := func(path, format string, a ...any) {
 		problems = append(problems, strictyaml.Problem{Path: path, Text: fmt.Sprintf(format, a...)})
@@ -66,19 +71,6 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 	if b, ok := in.Baseline(); ok {
 		d.baseline = opt.Of(b)
 	}
-	if g := sc.GNSS; g.Fix != "" {
-		if d.fix, ok = wire.ParseFix(string(g.Fix)); !ok {
-			problem("gnss.fix", "unknown fix %q; allowed: none, estimated, autonomous, differential, rtk-float, rtk-fixed, precise, manual, simulated", g.Fix)
-		}
-	}
-	d.satellite, d.hdop = opt.Of(14), opt.Of(0.8)
-	if s := sc.GNSS.Satellites; s != nil {
-		d.satellite = opt.Of(*s)
-	}
-	if h := sc.GNSS.HDOP; h != nil {
-		d.hdop = opt.Of(*h)
-	}
-
 	for i, spec := range sc.Streams {
 		st := stream{spec: spec}
 		if st.line, err = line.SettingsOf(spec.Line.Baud, spec.Line.DataBits, string(spec.Line.Parity), spec.Line.StopBits); err != nil {
@@ -111,7 +103,70 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 	if err := sc.Problems(problems); err != nil {
 		return nil, err
 	}
+	if err := d.equip(); err != nil {
+		return nil, err
+	}
 	return d, nil
+}
+
+// equip makes the parts of the device that go through the whole run beforehand.
+func (d *Device) equip() (err error) {
+	sc := d.scenario
+	sky := sc.GNSS
+	sky.Baseline = d.baseline
+	antenna := func(t float64) (geo.Position, frame.Attitude) {
+		s := d.truth.At(t)
+		return s.Point(d.primary).Position, s.Attitude
+	}
+	if d.receiver, err = gnss.New(sky, sc.UTC(0), antenna, float64(sc.Duration), sc.Seed); err != nil {
+		return err
+	}
+	if d.clock, err = receiver.New(sc.Device.Clock, sc.UTC(0), sc.Seed); err != nil {
+		return err
+	}
+	if sc.Inertial != nil {
+		truth := func(t float64) inertial.State { return d.sensorStateOf(d.truth.At(t)) }
+		if d.inertial, err = inertial.NewWith(*sc.Inertial, truth, d.outages(), sc.Seed); err != nil {
+			return err
+		}
+	}
+	if sc.Device.Heave != (heave.Spec{}) {
+		filter, err := sc.Device.Heave.Filter()
+		if err != nil {
+			return err
+		}
+		d.heave = heave.NewOutput(filter, func(t float64) heave.Motion {
+			return heave.Motion{HeaveM: d.truth.At(t).Point(d.sensor).HeaveM}
+		})
+	}
+	return nil
+}
+
+// sensorStateOf is the true state of the inertial sensor, along its own axes.
+func (d *Device) sensorStateOf(s scenarios.State) inertial.State {
+	p := s.Point(d.sensor)
+	return inertial.State{Position: p.Position, Velocity: p.Velocity, Acceleration: p.Acceleration,
+		Attitude: frame.DeviceFromVessel(s.Attitude.Rotation(), d.mounting).Attitude()}
+}
+
+// outages are the times when the inertial sensor has no fix to lean on, or no heading. An outage begins with the errors
+// that the receiver had at the last moment.
+func (d *Device) outages() []inertial.Outage {
+	var out []inertial.Outage
+	for _, o := range d.receiver.Outages() {
+		before := d.receiver.At(max(0, o[0]-1e-3))
+		out = append(out, inertial.Outage{From: o[0], Until: o[1], Start: &inertial.Start{
+			PositionENU: before.ErrorENU, VelocityENU: before.VelocityError,
+			PositionSigma: before.SigmaENU, VelocitySigma: before.VelocitySigma,
+			Heading: before.HeadingError, HeadingSigma: before.HeadingSigma,
+		}})
+	}
+	if d.baseline.Has() {
+		for _, o := range d.receiver.HeadingOutages() {
+			out = append(out, inertial.Outage{From: o[0], Until: o[1], HeadingOnly: true})
+		}
+	}
+	return out
 }
 
 // Scenario is the scenario the device plays.
@@ -140,99 +195,5 @@ func (d *Device) Line(i int) line.Settings { return d.streams[i].line }
 // Encoders are the encoders of stream i, in the order of its messages.
 func (d *Device) Encoders(i int) []wire.Encoder { return d.streams[i].encoders }
 
-// Reading is what the device reports at scenario time t, noise included. Same t, same answer, asked in any order.
-func (d *Device) Reading(t float64) wire.Reading { return d.reading(t, true) }
-
-// Ideal is what a device without noise would report at scenario time t from the same settings.
-func (d *Device) Ideal(t float64) wire.Reading { return d.reading(t, false) }
-
-func (d *Device) reading(t float64, noisy bool) wire.Reading {
-	sc := d.scenario
-	s := d.truth.At(t)
-	r := wire.Reading{T: t, UTC: opt.Of(sc.UTC(t)), Variation: opt.Of(float64(sc.Variation))}
-	var n noise
-	if noisy {
-		n = d.noiseAt(t)
-	}
-
-	// Attitude: of the device's own axes, or of the vessel as the entered mounting has it.
-	vessel := s.Attitude.Rotation()
-	believed := frame.DeviceFromVessel(vessel, d.mounting)
-	rate := d.mounting.Inverse().Apply(s.Rate) // in device axes
-	if m, ok := d.settings.Mounting.Value(); ok {
-		believed = frame.VesselFromDevice(believed, m)
-		rate = m.Apply(rate)
-	}
-	att := believed.Attitude()
-	att.Pitch += n.pitch
-	att.Roll += n.roll
-	r.Pitch, r.Roll = opt.Of(att.Pitch), opt.Of(frame.WrapPi(att.Roll))
-	if hr := frame.EulerRates(att, rate).Heading + n.rateOfTurn; finite(hr) {
-		r.RateOfTurn = opt.Of(hr)
-	}
-
-	blocked := sc.GNSS.Holds("blocked", t)
-
-	// Heading: from the baseline where two antennas see the sky, else from the attitude.
-	heading := att.Heading + n.heading
-	b, two := d.baseline.Value()
-	switch {
-	case !two:
-		r.Heading = opt.Of(frame.Wrap2Pi(heading))
-	case !blocked:
-		azimuth := frame.BaselineAzimuth(vessel, b) + n.heading
-		if eb, ok := d.settings.Baseline.Value(); ok {
-			azimuth = frame.HeadingFromBaseline(azimuth, att.Pitch, att.Roll, eb)
-			if finite(azimuth) {
-				heading = azimuth
-			}
-		}
-		// An upright baseline has no azimuth: then the field is empty, and the attitude keeps its own heading.
-		if finite(azimuth) {
-			r.Heading = opt.Of(frame.Wrap2Pi(azimuth))
-		}
-	}
-	r.Yaw = opt.Of(frame.Wrap2Pi(heading))
-	att.Heading = heading
-
-	// Heave: of the sensor, or carried to the entered output point.
-	heave := s.Point(d.sensor).HeaveM + n.heave
-	out, carried := d.settings.OutputPoint.Value()
-	if carried {
-		heave += frame.InducedHeaveM(att, r3.Sub(out, d.settings.Sensor))
-	}
-	r.HeaveM = opt.Of(heave)
-
-	if blocked {
-		return r
-	}
-
-	// Position and velocity: of the primary antenna, or carried to the entered output point.
-	p := s.Point(d.primary)
-	local := geo.LocalAt(p.Position)
-	offset, v := n.position, r3.Add(p.Velocity, n.velocity)
-	if carried {
-		primary, _ := d.settings.Primary.Value()
-		lever, c := r3.Sub(out, primary), att.Rotation()
-		offset = r3.Add(offset, c.Apply(lever))
-		v = frame.PointVelocity(v, c, rate, lever)
-	}
-	r.Fix = d.fix
-	if r.Fix != wire.FixNone {
-		r.Position = opt.Of(local.Position(offset))
-		r.Undulation = opt.Of(float64(sc.Geoid.Undulation))
-		r.SpeedMS = opt.Of(math.Hypot(v.X, v.Y))
-		r.CourseRad = opt.Of(frame.Wrap2Pi(math.Atan2(v.X, v.Y)))
-		r.VelocityUp = opt.Of(v.Z)
-		r.Satellites, r.HDOP = d.satellite, d.hdop
-		if r.Fix == wire.FixDifferential || r.Fix == wire.FixRTKFloat || r.Fix == wire.FixRTKFixed {
-			r.DiffAge, r.DiffStation = opt.Of(1.0), opt.Of(0)
-		}
-	}
-	return r
-}
-
 // UTC is the instant of scenario time t.
 func (d *Device) UTC(t float64) time.Time { return d.scenario.UTC(t) }
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -162,15 +162,53 @@ func TestEnteredWrong(t *testing.T) {
 }
 
 func TestBlockedIsAbsent(t *testing.T) {
-	d := device(t, head+points+"gnss:\n  conditions: [{condition: blocked, from: 2 s, until: 4 s}]\n")
-	for at, blocked := range map[float64]bool{1.9: false, 2: true, 3.9: true, 4: false} {
-		r := d.Reading(at)
-		if r.Position.Has() == blocked || r.Heading.Has() == blocked || r.SpeedMS.Has() == blocked || r.HDOP.Has() == blocked || (r.Fix == wire.FixNone) != blocked {
-			t.Errorf("at %g s: position %v, heading %v, fix %v", at, r.Position.Has(), r.Heading.Has(), r.Fix)
+	d := device(t, head+points+"gnss:\n  times: {hot: 1 s, heading: 2 s}\n  conditions: [{condition: blocked, from: 2 s, until: 4 s}]\n")
+	for _, c := range []struct {
+		at           float64
+		fix, heading bool
+	}{{1.9, true, true}, {2, false, false}, {3.9, false, false}, {4.9, false, false}, {5.1, true, false}, {6.9, true, false}, {7.1, true, true}} {
+		r := d.Reading(c.at)
+		if r.Position.Has() != c.fix || r.SpeedMS.Has() != c.fix || r.HDOP.Has() != c.fix || (r.Fix == wire.FixNone) == c.fix || r.Heading.Has() != c.heading {
+			t.Errorf("at %g s: position %v, heading %v, fix %v; want position %v, heading %v", c.at, r.Position.Has(), r.Heading.Has(), r.Fix, c.fix, c.heading)
 		}
 		if !r.Pitch.Has() || !r.HeaveM.Has() || !r.UTC.Has() {
-			t.Errorf("at %g s the motion sensor or the clock is gone too", at)
+			t.Errorf("at %g s the motion sensor or the clock is gone too", c.at)
 		}
+	}
+}
+
+// With an inertial sensor the outage carries an estimated position whose error begins small and grows, with a sigma that
+// fits it; the heading goes on.
+func TestDeadReckoning(t *testing.T) {
+	d := device(t, strings.Replace(head, "duration: 10 s", "duration: 200 s", 1)+points+
+		"gnss:\n  fix: rtk-fixed\n  errors: {}\n  conditions: [{condition: blocked, from: 20 s, until: 180 s}]\ninertial: {grade: industrial}\n")
+	primary, _ := d.Scenario().Installation.Point("antenna-primary")
+	off := func(at float64) float64 {
+		r := d.Reading(at)
+		return r3.Norm(geo.LocalAt(d.Truth().At(at).Point(primary).Position).ENU(value(t, r.Position, "position")))
+	}
+	if e := off(19.9); e > 0.2 {
+		t.Errorf("before the loss the position is %g m off", e)
+	}
+	if a, b, c := off(20.1), off(60), off(179); !(a < 0.3 && b < c && c > 1) {
+		t.Errorf("the position is off by %g, %g, %g m after 0.1, 40 and 159 s", a, b, c)
+	}
+	r := d.Reading(179)
+	s := value(t, r.Sigma, "sigma")
+	if e := off(179); r.Fix != wire.FixEstimated || !r.HeadingEstimated || r.HDOP.Has() || !(e < 5*math.Hypot(s.X, s.Y)) {
+		t.Errorf("fix %v, heading estimated %v, %g m off at a sigma of %v", r.Fix, r.HeadingEstimated, e, s)
+	}
+}
+
+// A frozen receiver repeats its time and place; the motion sensor goes on.
+func TestFrozenReceiver(t *testing.T) {
+	d := device(t, head+points+"gnss:\n  conditions: [{condition: frozen-receiver, from: 3 s, until: 6 s}]\n")
+	a, b, c := d.Reading(3.5), d.Reading(5.5), d.Reading(6.5)
+	if a.UTC != b.UTC || a.Position != b.Position || a.SpeedMS != b.SpeedMS || a.Pitch == b.Pitch {
+		t.Errorf("frozen: %v then %v", a, b)
+	}
+	if c.UTC == b.UTC || c.Position == b.Position {
+		t.Error("it does not thaw")
 	}
 }
 

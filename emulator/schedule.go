@@ -27,42 +27,51 @@ func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
 func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 	st := &d.streams[i]
 	return func(yield func(line.Message, error) bool) {
-		var (
-			end     = float64(d.scenario.Duration)
-			next    = make([]int, len(st.encoders)) // the epoch of each message that comes next
-			buf     = make([]byte, 0, 256)
-			reading wire.Reading
-			have    = false
-			due     = math.Inf(-1)
-		)
-		for {
-			t := math.Inf(1)
-			for j := range next {
-				t = min(t, float64(next[j])/float64(st.spec.Messages[j].Rate))
-			}
-			if t >= end {
-				return
-			}
-			if !have || reading.T != t {
-				reading, have = d.Reading(t), true
-				due = max(due, t+d.latency(t))
-			}
+		buf := make([]byte, 0, 256)
+		var reading wire.Reading
+		for e := range d.clock.Emissions(st.epochs(float64(d.scenario.Duration)), d.latency) {
+			reading = d.Reading(e.Valid)
 			for j, enc := range st.encoders {
-				if float64(next[j])/float64(st.spec.Messages[j].Rate) > t+epochSlack {
+				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue
 				}
-				next[j]++
 				var err error
 				if buf, err = enc.Append(buf[:0], &reading); err != nil {
-					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], t, err))
+					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))
 					return
 				}
-				if !yield(line.Message{Valid: t, Due: due, Kind: st.kinds[j], Bytes: buf}, nil) {
+				if !yield(line.Message{Valid: e.Valid, Due: e.Due, Kind: st.kinds[j], Bytes: buf}, nil) {
 					return
 				}
 			}
 		}
 	}
+}
+
+// epochs yields the instants of the stream's messages, in order, each once.
+func (st *stream) epochs(end float64) iter.Seq[float64] {
+	return func(yield func(float64) bool) {
+		next := make([]int, len(st.encoders)) // the epoch of each message that comes next
+		for {
+			t := math.Inf(1)
+			for j := range next {
+				t = min(t, float64(next[j])/float64(st.spec.Messages[j].Rate))
+			}
+			if t >= end || !yield(t) {
+				return
+			}
+			for j := range next {
+				if float64(next[j])/float64(st.spec.Messages[j].Rate) <= t+epochSlack {
+					next[j]++
+				}
+			}
+		}
+	}
+}
+
+// isEpoch tells whether a message of that rate, in Hz, is valid at t.
+func isEpoch(t, rate float64) bool {
+	return math.Abs(math.Round(t*rate)/rate-t) <= epochSlack
 }
 
 // epochSlack, in s, joins epochs of different rates that differ by rounding only (3/30 and 1/10).

@@ -24,8 +24,8 @@ func (d *Device) WriteTruth(w io.Writer, point string, step float64) error {
 	if !ok {
 		return fmt.Errorf("truth: the installation has no point %q", point)
 	}
-	if !(step > 0) {
-		return fmt.Errorf("truth: step is %g s, allowed: a positive time", step)
+	if !(step >= 1e-3) {
+		return fmt.Errorf("truth: step is %g s, allowed: 0.001 s or more", step)
 	}
 	bw := bufio.NewWriterSize(w, 1<<16)
 	bw.WriteString(truthColumns + "\n")

@@ -3,6 +3,7 @@ package scenarios
 import (
 	"io/fs"
 	"math"
+	"path"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -27,7 +28,7 @@ type inWaves struct{ sum *waves.Sum }
 // newInWaves puts the hull of the installation on its path into the sea. The waves run over the plane that touches the
 // Earth at the start of the track, so that the frequency of encounter follows from where the vessel is; 100 km from
 // there the plane makes waves 0.01 % too long.
-func newInWaves(s *Scenario, path track.Path) (*inWaves, error) {
+func newInWaves(s *Scenario, way track.Path) (*inWaves, error) {
 	surface, err := waves.New(s.Sea, s.Seed, float64(s.Duration))
 	if err != nil {
 		return nil, err
@@ -36,15 +37,15 @@ func newInWaves(s *Scenario, path track.Path) (*inWaves, error) {
 	if err != nil {
 		return nil, err
 	}
-	origin := geo.LocalAt(path.At(0).Position)
+	origin := geo.LocalAt(way.At(0).Position)
 	place := func(t float64) waves.Place {
-		p := path.At(t)
+		p := way.At(t)
 		here := geo.LocalAt(p.Position)
 		at, v, a := origin.ENU(p.Position), origin.FromECEF(here.ToECEF(p.Velocity)), origin.FromECEF(here.ToECEF(p.Acceleration))
 		return waves.Place{X: at.X, Y: at.Y, VX: v.X, VY: v.Y, AX: a.X, AY: a.Y}
 	}
 	steps := func(t float64) (heading, speed int) {
-		p := path.At(t)
+		p := way.At(t)
 		ahead := p.Velocity.X*math.Sin(p.Heading) + p.Velocity.Y*math.Cos(p.Heading)
 		return int(math.Round(p.Heading / headingStep)), int(math.Round(ahead / speedStep))
 	}
@@ -58,9 +59,9 @@ func newInWaves(s *Scenario, path track.Path) (*inWaves, error) {
 		h, v := steps(t)
 		return uint64(uint32(h))<<32 | uint64(uint32(v))
 	}
-	top := r3.Norm(path.At(0).Velocity)
+	top := r3.Norm(way.At(0).Velocity)
 	for k := range 64 { // the fastest of some instants, for the grid
-		top = max(top, r3.Norm(path.At(float64(s.Duration)*float64(k)/64).Velocity))
+		top = max(top, r3.Norm(way.At(float64(s.Duration)*float64(k)/64).Velocity))
 	}
 	return &inWaves{waves.NewSum(components, respond, place, waves.Options{GridHz: waves.GridHz(components, top, 1e-6), Regime: regime})}, nil
 }
@@ -106,10 +107,15 @@ func (s *Scenario) warnSea() []strictyaml.Problem {
 	return append(ps, strictyaml.Under("hull", s.Hull.Warnings(s.Installation.Vessel))...)
 }
 
-// readTables reads the files that the scenario names beside itself.
-func (s *Scenario) readTables(fsys fs.FS, name string) error {
-	if s.Hull.RAOTable == "" {
-		return nil
+// readFiles reads the files that the scenario names beside itself: the hull's responses, an almanac, a route. It returns
+// what is wrong with them.
+func (s *Scenario) readFiles(fsys fs.FS, name string) ([]strictyaml.Problem, error) {
+	ps := strictyaml.Under("gnss", s.GNSS.ReadAlmanac(fsys, path.Dir(name)))
+	ps = append(ps, strictyaml.Under("track", s.Track.Resolve(fsys, func(string) string { return path.Dir(name) }))...)
+	if s.hasSea() && s.Hull.RAOTable != "" {
+		if err := s.Hull.ReadTable(fsys, name); err != nil {
+			return ps, err
+		}
 	}
-	return s.Hull.ReadTable(fsys, name)
+	return ps, nil
 }

@@ -34,7 +34,10 @@ func LoadFS(fsys fs.FS, name string) (*Scenario, error) {
 	s := New()
 	doc, err := strictyaml.Decode(fsys, name, s)
 	if err == nil {
-		err = s.readTables(fsys, name)
+		var ps []strictyaml.Problem
+		if ps, err = s.readFiles(fsys, name); err == nil {
+			err = doc.Problems(ps)
+		}
 	}
 	return s.finish(name, doc, err)
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"swellbench/scenarios/gnss"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -68,7 +69,7 @@ func TestParse(t *testing.T) {
 		t.Errorf("scenario is %+v", s)
 	}
 	for at, want := range map[float64]bool{9.999: false, 10: true, 14.999: true, 15: false} {
-		if got := s.GNSS.Holds(Blocked, at); got != want {
+		if got := s.GNSS.Holds(gnss.Blocked, at); got != want {
 			t.Errorf("blocked at %g s: %v, want %v", at, got, want)
 		}
 	}
@@ -108,7 +109,7 @@ func TestBadFiles(t *testing.T) {
 		{"duration without a unit", "30 s", "30",
 			"bad.yaml:3:11: duration: 30 has no unit; write 30 s, 30 ms or 30 us"},
 		{"unknown key", "seed: 7", "sed: 7",
-			"bad.yaml:4:1: the key sed is not known here; did you mean seed? allowed: about, start, duration, seed, installation, track, motion, sea, hull, geoid, magnetic-variation, gnss, device, streams, faults"},
+			"bad.yaml:4:1: the key sed is not known here; did you mean seed? allowed: about, start, duration, seed, installation, track, motion, sea, hull, geoid, magnetic-variation, gnss, inertial, device, streams, faults"},
 		{"negative seed", "seed: 7", "seed: -7",
 			"bad.yaml:4:7: seed is -7; allowed: 0 to 18446744073709551615"},
 		{"latitude", "50.1 deg", "95 deg",
@@ -134,7 +135,7 @@ func TestBadFiles(t *testing.T) {
 		{"hdop", "hdop: 0.7", "hdop: 0",
 			"bad.yaml:23:9: hdop is 0; allowed: 0.1 to 99.9"},
 		{"unknown condition", "condition: blocked", "condition: blockd",
-			"bad.yaml:25:19: condition is blockd; did you mean blocked? allowed: blocked"},
+			"bad.yaml:25:19: condition is blockd; did you mean blocked? allowed: blocked, partly-blocked, corrections-lost, interference, multipath, position-jump, frozen-receiver, receiver-restart, secondary-lost, both-lost, wrong-integer"},
 		{"condition swapped", "from: 10 s, until: 15 s", "from: 15 s, until: 10 s",
 			"bad.yaml:25:47: blocked ends at 10 s, before it begins at 15 s; swap the two"},
 		{"condition of no length", "from: 10 s, until: 15 s", "from: 15 s, until: 15 s",
@@ -146,7 +147,7 @@ func TestBadFiles(t *testing.T) {
 		{"condition beyond the run", "from: 10 s, until: 15 s", "from: 10 s, until: 30.5 s",
 			"bad.yaml:25:47: blocked ends at 30.5 s, after the run, which lasts 30 s"},
 		{"condition twice", "until: 15 s}", "until: 15 s}\n    - {condition: blocked, from: 14 s, until: 16 s}",
-			"bad.yaml:26:7: blocked from 14 s to 16 s runs into conditions[0] of the same kind; make them one"},
+			"bad.yaml:26:7: blocked from 14 s runs into conditions[0] of the same kind; make them one"},
 		{"negative latency", "constant: 30 ms", "constant: -30 ms",
 			"bad.yaml:27:23: constant latency is -30 ms; allowed: 0 s to 60 s"},
 		{"negative noise", "heading: 0.1 deg,", "heading: -0.1 deg,",

@@ -1,7 +1,11 @@
 package scenarios
 
 import (
+	"swellbench/scenarios/gnss"
+	"swellbench/scenarios/heave"
+	"swellbench/scenarios/inertial"
 	"swellbench/scenarios/installation"
+	"swellbench/scenarios/receiver"
 	"swellbench/scenarios/sea"
 	"swellbench/scenarios/sea/hull"
 	"swellbench/scenarios/sea/waves"
@@ -25,10 +29,12 @@ type Scenario struct {
 	Hull         hull.Spec                 `yaml:"hull" doc:"what of the vessel the waves act on, beside its size in the installation"`
 	Geoid        Geoid                     `yaml:"geoid" doc:"the geoid near the track"`
 	Variation    units.Angle               `yaml:"magnetic-variation" doc:"at the place, positive east"`
-	GNSS         GNSS                      `yaml:"gnss" doc:"what the sky and the receiver do"`
-	Device       Device                    `yaml:"device" doc:"how the device behaves beside what was entered into it"`
-	Streams      []Stream                  `yaml:"streams,required" doc:"what it sends; each stream has a port of its own"`
-	Faults       []Fault                   `yaml:"faults" doc:"what hurts the messages on their way"`
+	GNSS         gnss.Spec                 `yaml:"gnss" doc:"what the sky and the receiver do"`
+	// Inertial is nil for a device that knows no position without GNSS.
+	Inertial *inertial.Spec `yaml:"inertial" doc:"the inertial sensor that goes on when GNSS is gone. Default: none, then position is gone too"`
+	Device   Device         `yaml:"device" doc:"how the device behaves beside what was entered into it"`
+	Streams  []Stream       `yaml:"streams,required" doc:"what it sends; each stream has a port of its own"`
+	Faults   []Fault        `yaml:"faults" doc:"what hurts the messages on their way"`
 
 	doc *strictyaml.Doc
 }
@@ -38,26 +44,12 @@ type Geoid struct {
 	Undulation units.Length `yaml:"undulation" doc:"height of mean sea level above the ellipsoid, positive up"`
 }
 
-// GNSS is what the sky and the receiver do.
-type GNSS struct {
-	Fix        Fix         `yaml:"fix" doc:"state of the undisturbed receiver. Default: autonomous"`
-	Satellites *int        `yaml:"satellites" doc:"used in the fix, 4 to 99"`
-	HDOP       *float64    `yaml:"hdop" doc:"horizontal dilution of precision, 0.1 to 99.9"`
-	Conditions []Condition `yaml:"conditions" doc:"what happens to the reception, and when"`
-}
-
-// Fix is the word for the state of a receiver's position solution. The zero value is autonomous.
-type Fix string
-
-// SchemaEnum lists the words.
-func (Fix) SchemaEnum() []string {
-	return []string{"none", "estimated", "autonomous", "differential", "rtk-float", "rtk-fixed", "precise", "manual", "simulated"}
-}
-
 // Device is how the device behaves beside what was entered into it.
 type Device struct {
-	Latency Latency `yaml:"latency" doc:"time from validity to the first start bit of the epoch's first message"`
-	Noise   Noise   `yaml:"noise" doc:"white noise, 1 sigma, drawn from the seed at each epoch"`
+	Clock   receiver.Spec `yaml:"clock" doc:"the receiver's clock. Default: it knows UTC and keeps it"`
+	Heave   heave.Spec    `yaml:"heave-filter" doc:"what the device does to heave. Default: nothing, heave is true"`
+	Latency Latency       `yaml:"latency" doc:"time from validity to the first start bit of the epoch's first message"`
+	Noise   Noise         `yaml:"noise" doc:"white noise, 1 sigma, drawn from the seed at each epoch"`
 }
 
 // Latency is the time from validity to the first start bit.

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 
+	"swellbench/scenarios/heave"
 	"swellbench/scenarios/strictyaml"
 	"swellbench/scenarios/units"
 )
@@ -61,8 +62,15 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 	if v := s.Variation; !(v >= -maxVariation && v <= maxVariation) {
 		ps.add("magnetic-variation", "magnetic variation is %v; allowed: %v to %v", v.In("deg"), (-maxVariation).In("deg"), maxVariation.In("deg"))
 	}
-	s.GNSS.validate(&ps, s.Duration)
+	ps = append(ps, strictyaml.Under("gnss", s.GNSS.Validate(s.Duration))...)
+	if s.Inertial != nil {
+		ps = append(ps, strictyaml.Under("inertial", s.Inertial.Validate())...)
+	}
 	s.Device.validate(&ps)
+	ps = append(ps, strictyaml.Under("device.clock", s.Device.Clock.Validate(s.Duration))...)
+	if s.Device.Heave != (heave.Spec{}) {
+		ps = append(ps, strictyaml.Under("device.heave-filter", s.Device.Heave.Validate())...)
+	}
 	s.validateStreams(&ps)
 	for i, f := range s.Faults {
 		f.validate(&ps, fmt.Sprintf("faults[%d]", i), s.Duration)
@@ -72,30 +80,13 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 
 // Warnings returns what is possible but probably not meant.
 func (s *Scenario) Warnings() []strictyaml.Problem {
-	return append(strictyaml.Under("installation", s.Installation.Warnings()), s.warnSea()...)
+	ps := append(strictyaml.Under("installation", s.Installation.Warnings()), s.warnSea()...)
+	return append(ps, strictyaml.Under("gnss", s.GNSS.Warnings())...)
 }
 
 // pointNames lists the points of the installation, the reference point first.
 func (s *Scenario) pointNames() []string {
 	return append([]string{"reference"}, slices.Sorted(maps.Keys(s.Installation.Points))...)
-}
-
-func (g GNSS) validate(ps *problems, duration units.Duration) {
-	if n := g.Satellites; n != nil && (*n < 4 || *n > 99) {
-		ps.add("gnss.satellites", "satellites is %d; allowed: 4 to 99", *n)
-	}
-	if h := g.HDOP; h != nil && !(*h >= 0.1 && *h <= 99.9) {
-		ps.add("gnss.hdop", "hdop is %g; allowed: 0.1 to 99.9", *h)
-	}
-	for i, c := range g.Conditions {
-		at := fmt.Sprintf("gnss.conditions[%d]", i)
-		checkSpan(ps, at, string(c.Condition), c.From, c.Until, duration)
-		for k, d := range g.Conditions[:i] {
-			if d.Condition == c.Condition && c.From < d.Until && d.From < c.Until {
-				ps.add(at, "%s from %v to %v runs into conditions[%d] of the same kind; make them one", c.Condition, c.From, c.Until, k)
-			}
-		}
-	}
 }
 
 // checkSpan adds what is wrong with something that should begin and end during the run.

@@ -13,7 +13,7 @@ import (
 	"swellbench/conformance/suites"
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire/nmea0183"
-	"swellbench/scenarios"
+	"swellbench/scenarios/gnss"
 	"swellbench/scenarios/library"
 )
 
@@ -158,7 +158,7 @@ func listFaults() (out []entry, err error) {
 }
 
 func listConditions() (out []entry, err error) {
-	for _, c := range scenarios.Conditions {
+	for _, c := range gnss.Conditions {
 		out = append(out, entry{Name: string(c.Name), About: c.What})
 	}
 	return out, nil

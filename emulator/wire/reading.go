@@ -6,6 +6,8 @@ package wire
 import (
 	"time"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"swellbench/scenarios/geo"
 	"swellbench/scenarios/opt"
 	"swellbench/scenarios/utc"
@@ -62,6 +64,8 @@ type Reading struct {
 	CourseRad   opt.Opt[float64]      // over ground, rad true
 	VelocityUp  opt.Opt[float64]      // m/s
 	Satellites  opt.Opt[int]          // used in the fix
+	Sigma       opt.Opt[r3.Vec]       // of the position, 1 sigma, east north up, m, as the device believes
+	SigmaEN     float64               // covariance of east and north, m²
 	HDOP        opt.Opt[float64]
 	DiffAge     opt.Opt[float64] // age of corrections, s
 	DiffStation opt.Opt[int]
@@ -71,7 +75,10 @@ type Reading struct {
 	Pitch      opt.Opt[float64] // rad, bow up
 	Roll       opt.Opt[float64] // rad, starboard down
 	RateOfTurn opt.Opt[float64] // rad/s, to starboard
-	HeaveM     opt.Opt[float64] // m, up
+
+	HeadingSigma     opt.Opt[float64] // 1 sigma of the heading, rad, as the device believes
+	HeadingEstimated bool             // it comes from the inertial sensor, not from the baseline
+	HeaveM           opt.Opt[float64] // m, up
 }
 
 // Leap is how a stamp lies to a leap second, of which a [time.Time] knows nothing.

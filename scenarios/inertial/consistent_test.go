@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"swellbench/scenarios/units"
 )
 
 // Over many seeds the drift must scatter as the sigmas say: the normalised squared error is χ² with as many degrees of
@@ -16,19 +18,22 @@ func TestConsistent(t *testing.T) {
 	const seeds = 150
 	w := world{lat0: 55 * degree, speed: 6}
 	for _, grade := range Grades {
+		pure := Spec{Grade: grade.Name, GyroBias: &Gyros{}, AccelBias: &Accelerometers{}, Alignment: Perfect, AtLoss: AtLoss{Velocity: new(units.Speed)}}
 		for _, c := range []struct {
 			name    string
+			spec    Spec
 			outage  Outage
 			at      float64
 			indices []int
 		}{
-			{"full", Outage{From: 10, Until: 190, Start: &Start{HeadingSigma: 0}}, 190, []int{tiltE, tiltN, velE, velN, posE, posN}},
-			{"full, heading drawn", Outage{From: 10, Until: 100}, 100, []int{tiltE, tiltN, tiltU, velE, velN, posE, posN}},
-			{"heading only", Outage{From: 10, Until: 100, HeadingOnly: true}, 100, []int{tiltU}},
+			{"full", Spec{Grade: grade.Name}, Outage{From: 10, Until: 190, Start: &Start{HeadingSigma: 0}}, 190, []int{tiltE, tiltN, velE, velN, posE, posN}},
+			{"full, heading drawn", Spec{Grade: grade.Name}, Outage{From: 10, Until: 100}, 100, []int{tiltE, tiltN, tiltU, velE, velN, posE, posN}},
+			{"heading only", Spec{Grade: grade.Name}, Outage{From: 10, Until: 100, HeadingOnly: true}, 100, []int{tiltU}},
+			{"noise alone", pure, Outage{From: 10, Until: 70}, 70, []int{tiltE, tiltN, tiltU, velE, velN, posE, posN}},
 		} {
 			total, position, heading := 0.0, 0.0, 0.0
 			for seed := range uint64(seeds) {
-				in := newIntegrator(Spec{Grade: grade.Name}, w.quick, seed)
+				in := newIntegrator(c.spec, w.quick, seed)
 				p := phasesOf([]Outage{c.outage})[0]
 				n := &Navigator{spec: in.spec, truth: w.quick, phases: []*phase{p}}
 				n.integrate(in, 0, p)

@@ -44,7 +44,7 @@ func TestUnderWay(t *testing.T) {
 		}
 		const until = 240.5
 		n := navigator(t, spec, w.state, 1, Outage{From: 0, Until: 300})
-		p, v, heading, pitch, roll := w.navigate(gyro, accel, until, 0.1)
+		p, v, heading, pitch, roll := w.navigate(offs{gyro: gyro, accel: accel}, until, 0.1)
 		d := n.At(until)
 		for _, c := range []struct {
 			name           string
@@ -56,6 +56,40 @@ func TestUnderWay(t *testing.T) {
 		} {
 			if !near(c.got, c.want, c.abs, 0.005) {
 				t.Errorf("lat %g: %s: %.6g by the linear equations, %.6g by the full navigator", lat, c.name, c.got, c.want)
+			}
+		}
+	}
+}
+
+// At the speed of an aircraft, with only position, velocity and heading off at the loss: the terms of transport rate and
+// of the Coriolis acceleration, which a vessel hardly shows. M and N count as constant, which is 0.7 % of them.
+func TestTransport(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		off  offs
+	}{
+		{"north of where it is", offs{north: 2000}},
+		{"too fast to the east", offs{east: 0.5}},
+		{"heading", offs{headingU: 0.2 * degree}},
+	} {
+		for _, lat := range []float64{66, -71} {
+			w := world{lat0: lat * degree, speed: 250}
+			const until = 240.0
+			o := Outage{From: 0, Until: 300, Start: &Start{PositionENU: r3.Vec{Y: c.off.north}, VelocityENU: r3.Vec{X: c.off.east}, Heading: c.off.headingU}}
+			n := navigator(t, Spec{Alignment: Perfect, Height: Free}, w.state, 1, o)
+			p, v, heading, pitch, roll := w.navigate(c.off, until, 0.1)
+			d := n.At(until)
+			for _, x := range []struct {
+				name           string
+				got, want, abs float64
+			}{
+				{"east, m", d.PositionENU.X, p.X, 0.05}, {"north, m", d.PositionENU.Y, p.Y, 0.05}, {"up, m", d.PositionENU.Z, p.Z, 0.05},
+				{"velocity east, m/s", d.VelocityENU.X, v.X, 2e-4}, {"velocity north, m/s", d.VelocityENU.Y, v.Y, 2e-4}, {"velocity up, m/s", d.VelocityENU.Z, v.Z, 5e-4},
+				{"heading, rad", d.Heading, heading, 2e-7}, {"pitch, rad", d.Pitch, pitch, 2e-7}, {"roll, rad", d.Roll, roll, 2e-7},
+			} {
+				if !near(x.got, x.want, x.abs, 0.01) {
+					t.Errorf("%s, lat %g: %s: %.6g by the linear equations, %.6g by the full navigator", c.name, lat, x.name, x.got, x.want)
+				}
 			}
 		}
 	}

@@ -107,14 +107,27 @@ func (s strapdown) rate(gyro, accel r3.Vec) strapdown {
 	return d
 }
 
-// navigate runs a strapdown with biased sensors from the true state at time 0, and returns the error at until.
-func (w world) navigate(gyroBias, accelBias r3.Vec, until, h float64) (position, velocity r3.Vec, heading, pitch, roll float64) {
-	right, forward, up := w.body(0)
-	s := strapdown{r: w.ecef(0), v: w.ecefVelocity(0), c: [3]r3.Vec{right, forward, up}}
+// offs is what a navigator begins with: biases, and errors of position (m north), velocity (m/s east) and heading (rad).
+type offs struct {
+	gyro, accel           r3.Vec
+	north, east, headingU float64
+}
+
+// navigate runs a strapdown with what is off from time 0, and returns the error at until.
+func (w world) navigate(o offs, until, h float64) (position, velocity r3.Vec, heading, pitch, roll float64) {
+	begin := w.position(0)
+	begin.Lat += o.north / (geo.MeridianRadius(begin.Lat) + begin.Height)
+	v, a, local := w.state(0).Velocity, w.attitude(0), geo.LocalAt(begin)
+	v.X += o.east
+	a.Heading += o.headingU
+	s := strapdown{r: begin.ECEF(), v: local.ToECEF(v)}
+	for i, axis := range [...]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
+		s.c[i] = local.ToECEF(a.Rotation().Apply(axis))
+	}
 	type reading struct{ gyro, accel r3.Vec }
 	read := func(t float64) reading {
 		g, a := w.sensors(t)
-		return reading{r3.Add(g, gyroBias), r3.Add(a, accelBias)}
+		return reading{r3.Add(g, o.gyro), r3.Add(a, o.accel)}
 	}
 	last := read(0)
 	for i := range int(math.Round(until / h)) {
@@ -134,6 +147,6 @@ func (w world) navigate(gyroBias, accelBias r3.Vec, until, h float64) (position,
 	velocity = r3.Sub(l.FromECEF(s.v), w.state(until).Velocity)
 	x, y, z := l.FromECEF(s.c[0]), l.FromECEF(s.c[1]), l.FromECEF(s.c[2])
 	got := frame.FromMatrix([9]float64{x.X, y.X, z.X, x.Y, y.Y, z.Y, x.Z, y.Z, z.Z}).Attitude()
-	a := w.attitude(until)
+	a = w.attitude(until)
 	return position, velocity, frame.AngleDiff(got.Heading, a.Heading), got.Pitch - a.Pitch, got.Roll - a.Roll
 }

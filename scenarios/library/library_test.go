@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"swellbench/scenarios/gnss"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -148,7 +149,7 @@ func TestWhatTheyBringToLight(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !gap.GNSS.Holds(scenarios.Blocked, 20) || gap.GNSS.Holds(scenarios.Blocked, 5) || gap.GNSS.Holds(scenarios.Blocked, 35) {
+	if !gap.GNSS.Holds(gnss.Blocked, 20) || gap.GNSS.Holds(gnss.Blocked, 5) || gap.GNSS.Holds(gnss.Blocked, 35) {
 		t.Error("gnss-gap: want satellites before and after, none in the middle")
 	}
 	midnight, err := Open("midnight")

@@ -14,7 +14,8 @@ import (
 
 // What a sheet may hold. Common practice, no source: the size of ships and of a working day's measurements.
 const (
-	maxCoordinate = 100e3 // m, of a total station's own frame; on the vessel package installation allows less
+	maxCoordinate = 100e3 // m, along axes of a total station
+	maxOnVessel   = 1e3   // m, along axes of the vessel
 	maxSigma      = 10    // m
 	maxPoints     = 400   // in all sets together
 	maxPoses      = 20
@@ -73,11 +74,7 @@ func (s *Sheet) validateSet(ps *problems, i int) {
 		if name == "" || name == "file" {
 			ps.add(at, "a point is called %s, which cannot be the name of one; give it another", strictyaml.Quote(name))
 		}
-		for k, x := range c.At {
-			if !(math.Abs(float64(x)) <= maxCoordinate) {
-				ps.add(at, "coordinate %d (%s) is %s; allowed: %g m to %g m", k+1, l.words[k], x, -maxCoordinate, maxCoordinate)
-			}
-		}
+		coordinates(ps, at, l, c.At)
 		if c.Sigma != nil {
 			sigma(ps, at+".sigma", *c.Sigma, false)
 		}
@@ -111,10 +108,19 @@ func (s *Sheet) validateSet(ps *problems, i int) {
 		if o.Name != "" && !slices.Contains(others, o.Name) {
 			ps.add(path+".origin", "no other set has the point %s; %s", strictyaml.Quote(o.Name), strictyaml.Allowed(o.Name, others))
 		}
-		for k, x := range o.At {
-			if !(math.Abs(float64(x)) <= maxCoordinate) {
-				ps.add(path+".origin", "coordinate %d (%s) is %s; allowed: %g m to %g m", k+1, l.words[k], x, -maxCoordinate, maxCoordinate)
-			}
+		coordinates(ps, path+".origin", l, o.At)
+	}
+}
+
+// coordinates checks three coordinates along axes.
+func coordinates(ps *problems, path string, l layout, at Triple) {
+	limit := maxOnVessel
+	if l.station {
+		limit = maxCoordinate
+	}
+	for k, x := range at {
+		if !(math.Abs(float64(x)) <= limit) {
+			ps.add(path, "coordinate %d (%s) is %s; allowed: %g m to %g m", k+1, l.words[k], x.In("m"), -limit, limit)
 		}
 	}
 }
@@ -136,7 +142,7 @@ func (s *Sheet) allNames(but int) []string {
 func sigma(ps *problems, path string, s Sigma, zero bool) {
 	for _, x := range s {
 		if !(x >= 0) || x == 0 && !zero || x > maxSigma {
-			ps.add(path, "a standard deviation is %s; allowed: more than 0 m, up to %d m", x, maxSigma)
+			ps.add(path, "a standard deviation is %s; allowed: more than 0 m, up to %d m", x.In("m"), maxSigma)
 			return
 		}
 	}
@@ -146,14 +152,16 @@ func (s *Sheet) validateAbove(ps *problems) {
 	names := s.allNames(-1)
 	for _, name := range slices.Sorted(maps.Keys(s.Above)) {
 		path := strictyaml.JoinPath("above", name)
-		if !slices.Contains(names, name) || name == installation.Reference {
+		switch {
+		case name == installation.Sensor && s.marksGiveSensor():
+			ps.add(path, "the marks tell where the device's centre is; leave it out, or say marks from: elsewhere")
+		case name == installation.Reference:
+			ps.add(path, "the reference point is where coordinates begin; leave it out")
+		case !slices.Contains(names, name):
 			ps.add(path, "no set has the point %s; %s", strictyaml.Quote(name), strictyaml.Allowed(name, names))
 		}
 		if x := s.Above[name]; !(math.Abs(float64(x)) <= maxSigma) {
 			ps.add(path, "it is %s above its mark; allowed: %d m to %d m", x, -maxSigma, maxSigma)
-		}
-		if name == installation.Sensor && s.marksGiveSensor() {
-			ps.add(path, "the marks tell where the device's centre is; leave it out, or say marks from: elsewhere")
 		}
 		if m := s.Device.Marks; m != nil {
 			if _, is := m.Points[name]; is {

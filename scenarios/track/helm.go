@@ -62,10 +62,9 @@ func (h *helm) add(c curve, course, duration float64) error {
 	if len(h.segments) >= maxSegments {
 		return errTooLong
 	}
-	h.segments = append(h.segments, segment{h.now, planAt(h.at), c})
-	end := c.at(duration)
-	s := h.segments[len(h.segments)-1].plan.surface(&end)
-	turned := s.heading - end.h // of north, from one plan to the next
+	h.segments = append(h.segments, newSegment(h.now, h.at, c))
+	s := h.segments[len(h.segments)-1].state(duration)
+	turned := s.heading - c.at(duration).h // of north, from one plan to the next
 	h.now += duration
 	h.at = geo.Position{Lat: s.lat, Lon: s.lon}
 	h.course = frame.Wrap2Pi(course + turned)

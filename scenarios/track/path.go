@@ -32,22 +32,22 @@ type PathState struct {
 
 // New makes the path of a section. It is an error where [Spec.Validate] finds any.
 func New(s Spec) (Path, error) {
-	sailed, _, ps := s.plan()
-	if len(ps) > 0 {
-		return nil, asError(ps)
+	v := s.plan()
+	if len(v.problems) > 0 {
+		return nil, asError(v.problems)
 	}
-	if sailed != nil {
-		return sailed, nil
+	if v.path != nil {
+		return v.path, nil
 	}
 	start := geo.Position{Lat: float64(s.Position.Latitude), Lon: float64(s.Position.Longitude)}
 	height := float64(s.Position.Height)
 	course, crab := s.courseAndCrab()
 	speed := float64(s.Speed)
 	switch rate := s.turnRate(); {
-	case rate == 0:
-		return &path{plan: planAt(start), height: height, curve: line{course: course, speed: speed, crab: crab}}, nil
 	case speed == 0:
 		return &path{plan: planAt(start), height: height, curve: spot{heading: course + crab, rate: rate}}, nil
+	case rate == 0:
+		return &segments{height, []segment{newSegment(0, start, line{course: course, speed: speed, crab: crab})}}, nil
 	default:
 		// The anchor is the middle of the circle, a quarter turn to the side to which the vessel turns.
 		side := math.Copysign(math.Pi/2, rate)
@@ -66,8 +66,8 @@ func New(s Spec) (Path, error) {
 // Timetable lists the stages of a track with manoeuvres, in order of time, without a gap; none for one without. It is
 // an error where [Spec.Validate] finds any.
 func Timetable(s Spec) ([]Stage, error) {
-	_, stages, ps := s.plan()
-	return stages, asError(ps)
+	v := s.plan()
+	return v.stages, asError(v.problems)
 }
 
 // asError joins problems to an error, nil where there are none.

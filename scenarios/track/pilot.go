@@ -34,10 +34,19 @@ func (g *goal) rests() bool { return g.m != nil && (g.m.Hold != nil || g.m.Keep 
 // A pilot takes a helm through goals.
 type pilot struct {
 	*helm
-	goals  []goal
-	stages []Stage
-	last   float64 // the vessel's own speed when it last moved, m/s; 0 where it never did
-	free   bool    // the heading is open: it stands, and nothing says where the bow points
+	goals    []goal
+	stages   []Stage
+	warnings []strictyaml.Problem
+	last     float64 // the vessel's own speed when it last moved, m/s; 0 where it never did
+	free     bool    // the heading is open: it stands, and nothing says where the bow points
+}
+
+// A voyage is what comes of a section with manoeuvres or drift; without a path where there are problems.
+type voyage struct {
+	path     *segments
+	stages   []Stage
+	warnings []strictyaml.Problem
+	problems []strictyaml.Problem
 }
 
 // refusal is why a manoeuvre cannot be done.
@@ -46,6 +55,12 @@ type refusal strictyaml.Problem
 func (r *refusal) Error() string { return r.Path + ": " + r.Text }
 
 func (g *goal) refuse(key, format string, args ...any) error {
+	r := refusal(g.problem(key, format, args...))
+	return &r
+}
+
+// problem gives a text its place: the key of the manoeuvre, or the way-point of the route.
+func (g *goal) problem(key, format string, args ...any) strictyaml.Problem {
 	path := g.path
 	if key != "" && g.m != nil {
 		path += "." + key
@@ -54,7 +69,7 @@ func (g *goal) refuse(key, format string, args ...any) error {
 	if g.m == nil {
 		text = g.name + ": " + text
 	}
-	return &refusal{path, text}
+	return strictyaml.Problem{Path: path, Text: text}
 }
 
 // goalsOf lays out the manoeuvres.
@@ -91,8 +106,8 @@ func goalsOf(ms []Manoeuvre) (gs []goal) {
 	return gs
 }
 
-// sail makes the path of a section that has nothing wrong as far as can be seen without sailing it.
-func sail(s Spec) (*segments, []Stage, []strictyaml.Problem) {
+// sail goes through a section that has nothing wrong as far as can be seen without sailing it.
+func sail(s Spec) voyage {
 	p := &pilot{helm: &helm{
 		at:       geo.Position{Lat: float64(s.Position.Latitude), Lon: float64(s.Position.Longitude)},
 		own:      float64(s.Speed),
@@ -102,12 +117,12 @@ func sail(s Spec) (*segments, []Stage, []strictyaml.Problem) {
 	err := p.sail(s)
 	if err == nil {
 		p.done()
-		return &segments{float64(s.Position.Height), p.segments}, p.stages, nil
+		return voyage{path: &segments{float64(s.Position.Height), p.segments}, stages: p.stages, warnings: p.warnings}
 	}
 	if r := (*refusal)(nil); errors.As(err, &r) {
-		return nil, nil, []strictyaml.Problem{strictyaml.Problem(*r)}
+		return voyage{problems: []strictyaml.Problem{strictyaml.Problem(*r)}}
 	}
-	return nil, nil, []strictyaml.Problem{{Path: "manoeuvres", Text: err.Error()}}
+	return voyage{problems: []strictyaml.Problem{{Path: "manoeuvres", Text: err.Error()}}}
 }
 
 func (p *pilot) sail(s Spec) error {
@@ -190,9 +205,16 @@ func (p *pilot) radiusOf(g *goal) float64 {
 	return float64(or(g.radius, units.Length(p.handling.radius)))
 }
 
+// unusualMS2 is an acceleration across the keel that no displacement vessel reaches in a turn; common practice, no source.
+const unusualMS2 = 2.0
+
 // tooTight refuses turns of a radius that the vessel would run too fast at its present speed.
 func (p *pilot) tooTight(g *goal, radius float64) error {
 	own := p.own
+	if a := own * own / radius; a > unusualMS2 {
+		p.warnings = append(p.warnings, g.problem("", "a turn of radius %.4g m at %v accelerates the vessel by up to %.3g m/s2 sideways, more than %g m/s2, which is unusual; a wider or slower turn would be more like a vessel",
+			radius, units.Speed(own), a, unusualMS2))
+	}
 	if rate := (own + p.drift.ms) / radius; !(rate <= float64(maxRate)) {
 		return g.refuse("", "a radius of %.4g m at %v turns by %.4g deg/s; allowed: at most %v", radius, units.Speed(own), frame.Deg(rate), maxRate.In("deg/s"))
 	}

@@ -33,7 +33,7 @@ func (p plan) surface(c *planState) surfaceState {
 	s := math.Hypot(c.x, c.y)
 	if s == 0 {
 		return surfaceState{
-			lat: p.anchor.Lat, lon: p.anchor.Lon,
+			lat: p.anchor.Lat, lon: p.anchor.Lon, normal: normalAt(p.anchor.Lat),
 			vE: c.vx, vN: c.vy, aE: c.ax, aN: c.ay,
 			heading: c.h, turn: c.hRate, turnDot: c.hAccel,
 		}
@@ -49,7 +49,8 @@ func (p plan) surface(c *planState) surfaceState {
 	bearingRate := vt / s
 	bearingAccel := (at - 2*vr*bearingRate) / s
 
-	curvature := 1 / (geo.MeridianRadius(lat) * geo.PrimeVerticalRadius(lat))
+	normal := normalAt(lat)
+	curvature := 1 / (normal.m * normal.n)
 	ks2 := curvature * s * s
 	// k = G/s, slope = dk/ds, fall = G′ − 1, bend = 1 − k·G′
 	k, slope, fall, bend := 1-ks2/6, -curvature*s/3, -ks2/2, ks2*2/3
@@ -66,7 +67,7 @@ func (p plan) surface(c *planState) surfaceState {
 
 	sin, cos = math.Sincos(g.Azimuth)
 	return surfaceState{
-		lat: lat, lon: g.Position.Lon,
+		lat: lat, lon: g.Position.Lon, normal: normal,
 		vE: vr*sin + vt*cos, vN: vr*cos - vt*sin,
 		aE: ar*sin + at*cos, aN: ar*cos - at*sin,
 		heading: c.h + g.Azimuth - theta,

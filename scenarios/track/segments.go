@@ -1,10 +1,52 @@
 package track
 
-// A segment is a part of a path: a curve in a plan of its own, from a moment on until the next segment begins.
+import (
+	"math"
+
+	"swellbench/scenarios/geo"
+)
+
+// A segment is a part of a path, from a moment on until the next segment begins: a curve in a plan of its own, or a
+// straight way where run is there.
 type segment struct {
 	from  float64 // scenario time, s; the curve is asked at what has passed since then
 	plan  plan
 	curve curve
+	run   *straight // what plan and curve give too, sooner
+}
+
+// newSegment makes the part that begins at from, in the plan about anchor.
+func newSegment(from float64, anchor geo.Position, c curve) segment {
+	s := segment{from: from, plan: planAt(anchor), curve: c}
+	if l, ok := c.(line); ok {
+		s.run = &straight{line: geo.LineFrom(s.plan.anchor, l.course), speed: l.speed, bow: l.crab}
+	}
+	return s
+}
+
+// state is the motion over the ellipsoid t seconds after the segment began.
+func (s *segment) state(t float64) surfaceState {
+	if s.run != nil {
+		return s.run.state(t)
+	}
+	c := s.curve.at(t)
+	return s.plan.surface(&c)
+}
+
+// straight runs along a geodesic at constant speed, the bow so far to starboard of it.
+type straight struct {
+	line       geo.Line
+	speed, bow float64
+}
+
+func (r *straight) state(t float64) surfaceState {
+	g := r.line.At(r.speed * t)
+	sin, cos := math.Sincos(g.Azimuth)
+	return surfaceState{
+		lat: g.Position.Lat, lon: g.Position.Lon, normal: normalAt(g.Position.Lat),
+		vE: r.speed * sin, vN: r.speed * cos,
+		heading: g.Azimuth + r.bow,
+	}
 }
 
 // segments is a path made of many parts, in order of time. The first is asked for what was before it too, the last goes
@@ -26,10 +68,4 @@ func (p *segments) At(t float64) PathState {
 	}
 	s := p.all[lo].state(t - p.all[lo].from)
 	return s.atHeight(p.height)
-}
-
-// state is the motion over the ellipsoid t seconds after the segment began.
-func (s *segment) state(t float64) surfaceState {
-	c := s.curve.at(t)
-	return s.plan.surface(&c)
 }

@@ -95,18 +95,36 @@ func (s Spec) turnRate() float64 {
 
 // Validate returns all that is wrong, with paths relative to the section. What only shows as the manoeuvres are gone
 // through, such as way-points closer than the turn allows, it returns where nothing else is wrong, and the first only.
-func (s Spec) Validate() []strictyaml.Problem {
-	_, _, ps := s.plan()
+func (s Spec) Validate() []strictyaml.Problem { return s.plan().problems }
+
+// Warnings returns what is possible but probably not meant, for a run of that length in scenario time; 0 is unknown. It
+// returns nothing where [Spec.Validate] does.
+func (s Spec) Warnings(run units.Duration) []strictyaml.Problem {
+	v := s.plan()
+	ps := v.warnings
+	if n := len(v.stages); n > 1 && run > 0 && v.stages[n-1].From > float64(run) {
+		ps = append(ps, strictyaml.Problem{Path: "manoeuvres", Text: fmt.Sprintf("the manoeuvres last until %.1f s, longer than the run, which ends at %v; make it longer, or leave some out", v.stages[n-1].From, run)})
+	}
+	if len(v.problems) == 0 && len(s.Manoeuvres) == 0 && s.Speed == 0 {
+		for _, d := range []struct {
+			key string
+			*Drift
+		}{{"current", s.Current}, {"wind-drift", s.WindDrift}} {
+			if d.Drift != nil {
+				ps = append(ps, strictyaml.Problem{Path: d.key, Text: d.key + " has no effect on a vessel that lies still; add a speed or manoeuvres, or remove it"})
+			}
+		}
+	}
 	return ps
 }
 
-// plan makes the path of a section with manoeuvres or drift; nil for one without, or where something is wrong.
-func (s Spec) plan() (*segments, []Stage, []strictyaml.Problem) {
+// plan sails a section with manoeuvres or drift; nothing comes of one without.
+func (s Spec) plan() voyage {
 	if ps := s.check(); len(ps) > 0 {
-		return nil, nil, ps
+		return voyage{problems: ps}
 	}
 	if len(s.Manoeuvres) == 0 && s.Current == nil && s.WindDrift == nil {
-		return nil, nil, nil
+		return voyage{}
 	}
 	return sail(s)
 }

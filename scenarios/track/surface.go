@@ -12,11 +12,24 @@ import (
 // A surfaceState is motion over the ellipsoid at one instant.
 type surfaceState struct {
 	lat, lon float64 // rad
+	normal   normal  // at lat
 	vE, vN   float64 // velocity along the surface, m/s
 	aE, aN   float64 // its derivative, the part along the surface (the covariant one), m/s²
 	heading  float64 // true, rad
 	turn     float64 // clockwise turning of the bow over the ground, meridian convergence left out, rad/s
 	turnDot  float64 // rad/s²
+}
+
+// A normal is the ellipsoid at a latitude: sine and cosine of it, w² = 1 − e²·sin², and the radii of curvature along and
+// across the meridian, m. It is asked for several times at one place, and dear.
+type normal struct{ sin, cos, w2, m, n float64 }
+
+// normalAt gives the ellipsoid at the latitude. Source of the radii: as [geo.MeridianRadius] and [geo.PrimeVerticalRadius].
+func normalAt(lat float64) normal {
+	sin, cos := math.Sincos(lat)
+	w2 := 1 - geo.EccentricitySquared*sin*sin
+	n := geo.SemiMajorM / math.Sqrt(w2)
+	return normal{sin, cos, w2, n * (1 - geo.EccentricitySquared) / w2, n}
 }
 
 // poleCos keeps the convergence of the meridians finite at a pole: it stands for 6 µm from it.
@@ -30,9 +43,7 @@ const poleCos = 1e-12
 // meridian convergence into the terms with e² below, which are finite at the poles. Derived from the equations of
 // Gauss and Weingarten (do Carmo, Differential Geometry of Curves and Surfaces, 1976, ch. 3 and 4, from memory).
 func (s *surfaceState) atHeight(h float64) PathState {
-	m, n := geo.MeridianRadius(s.lat), geo.PrimeVerticalRadius(s.lat)
-	sinL, cosL := math.Sincos(s.lat)
-	w2 := 1 - geo.EccentricitySquared*sinL*sinL
+	m, n, w2, sinL, cosL := s.normal.m, s.normal.n, s.normal.w2, s.normal.sin, s.normal.cos
 	fold := geo.EccentricitySquared * sinL * cosL
 
 	p, q := s.vE/n, s.vN/m // u̇ along east and north, rad/s

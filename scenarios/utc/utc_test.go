@@ -80,6 +80,9 @@ func TestWith(t *testing.T) {
 	if d := shorter.Elapsed(parse(t, "2028-12-31T12:00:00Z"), parse(t, "2029-01-01T12:00:00Z")); d != 86399*time.Second {
 		t.Errorf("noon to noon over the second left out lasts %v", d)
 	}
+	if _, err := Leaps.With(2271, time.December, 31, 1); err != nil { // the last there can be
+		t.Error(err)
+	}
 	if len(Leaps.Insertions()) != 27 || len(longer.Insertions()) != 28 {
 		t.Error("With has changed the table it was called on")
 	}
@@ -90,6 +93,8 @@ func TestWith(t *testing.T) {
 		{2027, 6, 29, 1, "utc: a leap second at the end of 2027-06-29 is within a month; allowed: the last day of a month"},
 		{2027, 2, 29, 1, "utc: 2027-02-29 is no day of the calendar; allowed: the last day of a month, such as 2027-06-30"},
 		{2027, 6, 30, 2, "utc: sign of a leap second is 2; allowed: 1 to insert one, -1 to leave one out"},
+		{2027, 13, 31, 1, "utc: 2027-13-31 is no day of the calendar; allowed: the last day of a month, such as 2027-06-30"},
+		{2272, 1, 31, 1, "utc: a leap second at the end of 2272-01-31; the table has them to 2017-01-01 already; allowed: from then on to the year 2271"},
 		{2015, 6, 30, 1, "utc: a leap second at the end of 2015-06-30; the table has them to 2017-01-01 already; allowed: from then on to the year 2271"},
 		{9999, 12, 31, 1, "utc: a leap second at the end of 9999-12-31; the table has them to 2017-01-01 already; allowed: from then on to the year 2271"},
 	} {
@@ -213,6 +218,57 @@ func TestWeeks(t *testing.T) {
 	})
 }
 
+// The nearest of two weeks that share ten bits, at the ends of what is nearest.
+func TestNearestWeek(t *testing.T) {
+	for _, c := range []struct{ week, about, want int }{
+		{2048 + 511, 2048, 2048 + 511}, {2048 + 512, 2048, 2048 - 512}, {2048 - 512, 2048, 2048 - 512}, {2048 - 513, 2048, 2048 + 511}, {2423, 2423, 2423},
+	} {
+		if got := NearestWeek(Ten(c.week), c.about); got != c.want {
+			t.Errorf("the ten bits of week %d near %d are week %d, want %d", c.week, c.about, got, c.want)
+		}
+	}
+}
+
+// Every second of a day and its neighbours have the clock that package time gives them.
+func TestClock(t *testing.T) {
+	midnight := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+	for s := range 86400 {
+		at := midnight.Add(time.Duration(s) * time.Second)
+		h, m, sec, ns := LabelOf(at).Clock()
+		if h != at.Hour() || m != at.Minute() || sec != at.Second() || ns != 0 {
+			t.Fatalf("%v is %d:%d:%d", at, h, m, sec)
+		}
+	}
+}
+
+// The ends of what four digits of a year can say, and beyond.
+func TestYears(t *testing.T) {
+	for _, c := range []struct {
+		year int
+		want string
+	}{{0, "0000-06-01T00:00:00Z"}, {1, "0001-06-01T00:00:00Z"}, {9999, "9999-06-01T00:00:00Z"}, {10000, "10000-06-01T00:00:00Z"}, {-1, "-1-06-01T00:00:00Z"}} {
+		l := Label{Day: DayOf(c.year, time.June, 1)}
+		if got := l.String(); got != c.want {
+			t.Errorf("year %d is %s, want %s", c.year, got, c.want)
+		}
+		if back, err := ParseLabel(c.want); len(c.want) == 20 && (err != nil || back != l) {
+			t.Errorf("%s is read as %v, %v", c.want, back, err)
+		}
+	}
+}
+
+func TestBefore1972(t *testing.T) {
+	for _, s := range []string{"1970-01-01T00:00:00Z", "1971-12-31T23:59:59Z", "1972-01-01T00:00:00Z"} {
+		l := parse(t, s)
+		if g := Leaps.GPS(l); Leaps.TAIMinusUTC(l.Day) != 10*time.Second || Leaps.Label(g) != l || Leaps.GPSMinusUTC(g) != -9*time.Second {
+			t.Errorf("%s: TAI − UTC is %v, the label came back as %v", s, Leaps.TAIMinusUTC(l.Day), Leaps.Label(g))
+		}
+		if Leaps.Lengthened(l.Day) {
+			t.Errorf("the day of %s is lengthened", s)
+		}
+	}
+}
+
 func TestFullYear(t *testing.T) {
 	for _, c := range []struct{ yy, about, want int }{
 		{99, 2026, 1999}, {80, 2026, 1980}, {26, 2026, 2026}, {75, 2026, 2075}, {76, 2026, 1976}, {0, 1999, 2000}, {99, 2100, 2099}, {0, 2099, 2100}, {38, 2030, 2038},
@@ -231,6 +287,8 @@ func TestStepBack(t *testing.T) {
 	}{
 		{0, day - time.Second, -time.Second, -1},
 		{0, day + time.Second/2, -time.Second / 2, -1},
+		{day, 0, time.Second, 1}, // 23:59:60 to midnight
+		{0, day, -time.Second, -1},
 		{6 * time.Hour, 18 * time.Hour, 12 * time.Hour, 0},
 		{18 * time.Hour, 6 * time.Hour, -12 * time.Hour, 0},
 	} {
@@ -256,6 +314,19 @@ func TestTimeline(t *testing.T) {
 	// A year on, less the inserted second, to the 4 ns that a float64 holds of its seconds.
 	if got, want := l.Time(366*86400+0.123456789), time.Date(2018, 1, 1, 23, 59, 57, 623456789, time.UTC); got.Sub(want).Abs() > 4 {
 		t.Errorf("a year on it is %v, want %v", got, want)
+	}
+	if got := l.Label(math.NaN()); got != l.Label(0) {
+		t.Errorf("no time at all is %v", got)
+	}
+	if zero := (Timeline{}); zero.Table() != Leaps || zero.Label(1).String() != "1980-01-06T00:00:01Z" || l.Table() != Leaps {
+		t.Errorf("the zero timeline begins at %v", zero.Label(0))
+	}
+	mine, err := Leaps.With(2030, time.June, 30, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if k := NewTimeline(mine, time.Date(2030, 6, 30, 23, 59, 59, 0, time.UTC)); k.Table() != mine || k.Label(1).String() != "2030-06-30T23:59:60Z" {
+		t.Errorf("a table of one's own gives %v", k.Label(1))
 	}
 	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 1e300} {
 		_ = l.Label(bad).String() // must not panic

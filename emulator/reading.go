@@ -1,0 +1,190 @@
+package emulator
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"swellbench/emulator/wire"
+	"swellbench/scenarios"
+	"swellbench/scenarios/frame"
+	"swellbench/scenarios/geo"
+	"swellbench/scenarios/gnss"
+	"swellbench/scenarios/heave"
+	"swellbench/scenarios/inertial"
+	"swellbench/scenarios/opt"
+)
+
+// Reading is what the device reports at scenario time t, noise included. Same t, same answer, asked in any order.
+func (d *Device) Reading(t float64) wire.Reading { return d.reading(t, true) }
+
+// Ideal is what the device would report at scenario time t but for its white noise: with the errors of its receiver,
+// its inertial sensor, its filters and its settings, which no consumer can know of.
+func (d *Device) Ideal(t float64) wire.Reading { return d.reading(t, false) }
+
+// An epoch is what the device has to go by at one instant.
+type epoch struct {
+	truth scenarios.State // of the instant
+	heard scenarios.State // of the instant that the receiver speaks of: an earlier one if it is frozen
+	fix   gnss.State
+	drift inertial.Drift
+	noise noise
+	att   frame.Attitude // as the device believes
+	rate  r3.Vec         // angular rate along the believed axes
+}
+
+func (d *Device) reading(t float64, noisy bool) wire.Reading {
+	r := wire.Reading{T: t, Variation: opt.Of(float64(d.scenario.Variation))}
+	e := epoch{truth: d.truth.At(t), fix: d.receiver.At(t)}
+	e.heard = e.truth
+	at := t
+	if e.fix.Frozen {
+		at = e.fix.FrozenAt
+		e.heard = d.truth.At(at)
+	}
+	if noisy {
+		e.noise = d.noiseAt(t)
+	}
+	if d.inertial != nil {
+		e.drift = d.inertial.AtState(t, d.sensorStateOf(e.truth))
+	}
+	if stamp, ok := d.clock.At(at).Value(); ok && !e.fix.Down {
+		r.Stamp(stamp.Label, stamp.Ahead)
+	}
+	d.attitude(&r, &e)
+	d.heading(&r, &e)
+	d.heaveOf(&r, &e)
+	d.position(&r, &e)
+	return r
+}
+
+// attitude fills in pitch, roll and rate of turn: of the device's own axes, or of the vessel as the entered mounting has
+// it.
+func (d *Device) attitude(r *wire.Reading, e *epoch) {
+	believed := frame.DeviceFromVessel(e.truth.Attitude.Rotation(), d.mounting)
+	if e.drift.Active || e.drift.HeadingOnly || e.drift.Recovering {
+		believed = e.drift.Turn(believed.Attitude()).Rotation()
+	}
+	e.rate = d.mounting.Inverse().Apply(e.truth.Rate) // in device axes
+	if m, ok := d.settings.Mounting.Value(); ok {
+		believed = frame.VesselFromDevice(believed, m)
+		e.rate = m.Apply(e.rate)
+	}
+	e.att = believed.Attitude()
+	e.att.Pitch += e.noise.pitch
+	e.att.Roll += e.noise.roll
+	r.Pitch, r.Roll = opt.Of(e.att.Pitch), opt.Of(frame.WrapPi(e.att.Roll))
+	if turn := frame.EulerRates(e.att, e.rate).Heading + e.noise.rateOfTurn; finite(turn) {
+		r.RateOfTurn = opt.Of(turn)
+	}
+	e.att.Heading += e.noise.heading
+}
+
+// heading fills in the heading: with two antennas the azimuth of the baseline, as the receiver has it or as the inertial
+// sensor goes on with it, or the vessel's where the baseline was entered; with one that of the attitude. The believed
+// attitude takes it over where it is the vessel's.
+func (d *Device) heading(r *wire.Reading, e *epoch) {
+	defer func() { r.Yaw = opt.Of(frame.Wrap2Pi(e.att.Heading)) }()
+	var heading, sigma float64
+	baseline, two := d.baseline.Value()
+	switch {
+	case !two:
+		if e.drift.Active && !e.drift.HeadingValid {
+			return
+		}
+		heading, sigma, r.HeadingEstimated = e.att.Heading, e.drift.Sigma.Heading, e.drift.Active
+	case e.fix.HeadingValid && !e.fix.Down:
+		heading = frame.BaselineAzimuth(e.heard.Attitude.Rotation(), baseline) + e.fix.HeadingError + e.noise.heading
+		sigma = e.fix.HeadingSigma
+	case d.inertial != nil && e.drift.HeadingValid:
+		heading = frame.BaselineAzimuth(e.truth.Attitude.Rotation(), baseline) + e.drift.Heading + e.noise.heading
+		sigma, r.HeadingEstimated = e.drift.Sigma.Heading, true
+	default:
+		return
+	}
+	if entered, ok := d.settings.Baseline.Value(); ok && two {
+		heading = frame.HeadingFromBaseline(heading, e.att.Pitch, e.att.Roll, entered)
+		if finite(heading) {
+			e.att.Heading = heading
+		}
+	}
+	if !finite(heading) { // an upright baseline has no azimuth: the field is empty
+		r.HeadingEstimated = false
+		return
+	}
+	r.Heading = opt.Of(frame.Wrap2Pi(heading))
+	if sigma > 0 {
+		r.HeadingSigma = opt.Of(sigma)
+	}
+}
+
+// heaveOf fills in the heave of the sensor, through the filter, carried to the entered output point.
+func (d *Device) heaveOf(r *wire.Reading, e *epoch) {
+	h := e.noise.heave
+	switch {
+	case d.heave == nil:
+		h += e.truth.Point(d.sensor).HeaveM
+	case d.scenario.Device.Heave.Output == heave.Delayed:
+		h += d.heave.Delayed(r.T).HeaveM
+	default:
+		h += d.heave.At(r.T).HeaveM
+	}
+	if out, carried := d.settings.OutputPoint.Value(); carried {
+		h += frame.InducedHeaveM(e.att, r3.Sub(out, d.settings.Sensor))
+	}
+	r.HeaveM = opt.Of(h)
+}
+
+// position fills in what the receiver, or the inertial sensor in its place, says of the primary antenna, or of the
+// entered output point.
+func (d *Device) position(r *wire.Reading, e *epoch) {
+	word, off, speed := e.fix.Fix, e.fix.ErrorENU, e.fix.VelocityError
+	sigma, cov := e.fix.SigmaENU, e.fix.CovarianceEN
+	antenna := e.heard.Point(d.primary)
+	switch {
+	case e.drift.Active:
+		word, off, speed = gnss.Estimated, e.drift.PositionENU, e.drift.VelocityENU
+		sigma, cov = e.drift.Sigma.PositionENU, e.drift.Sigma.PositionEN
+		antenna = e.truth.Point(d.primary)
+	case e.fix.Down:
+		return
+	case e.drift.Recovering:
+		off, speed = r3.Add(off, e.drift.PositionENU), r3.Add(speed, e.drift.VelocityENU)
+	}
+	if r.Fix, _ = wire.ParseFix(string(word)); r.Fix == wire.FixNone {
+		return
+	}
+	if typed, ok := d.receiver.EnteredPosition(); ok && e.fix.Entered && !e.drift.Active {
+		antenna.Position, antenna.Velocity, off = typed, r3.Vec{}, r3.Vec{}
+	}
+	off, v := r3.Add(off, e.noise.position), r3.Add(r3.Add(antenna.Velocity, speed), e.noise.velocity)
+	if out, carried := d.settings.OutputPoint.Value(); carried {
+		primary, _ := d.settings.Primary.Value()
+		lever, c := r3.Sub(out, primary), e.att.Rotation()
+		off = r3.Add(off, c.Apply(lever))
+		v = frame.PointVelocity(v, c, e.rate, lever)
+	}
+	r.Position = opt.Of(geo.LocalAt(antenna.Position).Position(off))
+	r.Undulation = opt.Of(float64(d.scenario.Geoid.Undulation))
+	r.SpeedMS = opt.Of(math.Hypot(v.X, v.Y))
+	r.CourseRad = opt.Of(frame.Wrap2Pi(math.Atan2(v.X, v.Y)))
+	r.VelocityUp = opt.Of(v.Z)
+	if sigma != (r3.Vec{}) {
+		r.Sigma, r.SigmaEN = opt.Of(sigma), cov
+	}
+	if e.drift.Active || e.fix.Entered {
+		return
+	}
+	r.Satellites = opt.Of(e.fix.Satellites)
+	if dop, ok := e.fix.DOP.Value(); ok {
+		r.HDOP = opt.Of(dop.Horizontal)
+	}
+	if r.DiffAge = e.fix.AgeS; r.DiffAge.Has() {
+		r.DiffStation = opt.Of(0)
+		if s := d.scenario.GNSS.Corrections.Station; s != nil {
+			r.DiffStation = opt.Of(*s)
+		}
+	}
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
