@@ -200,6 +200,24 @@ func TestDeadReckoning(t *testing.T) {
 	}
 }
 
+// With a recovery time the error fades once GNSS is back, from where the outage left it, also while the heading still
+// waits for its baseline.
+func TestRecovery(t *testing.T) {
+	d := device(t, strings.Replace(head, "duration: 10 s", "duration: 200 s", 1)+points+
+		"gnss:\n  fix: rtk-fixed\n  conditions: [{condition: blocked, from: 20 s, until: 150 s}]\ninertial: {grade: industrial, recovery: 5 s}\n")
+	primary, _ := d.Scenario().Installation.Point("antenna-primary")
+	off := func(at float64) r3.Vec {
+		return geo.LocalAt(d.Truth().At(at).Point(primary).Position).ENU(value(t, d.Reading(at).Position, "position"))
+	}
+	last := off(151.49)
+	for _, after := range []float64{0.5, 5, 9.9, 12, 20} {
+		want := r3.Scale(math.Exp(-after/5), last)
+		if e := r3.Norm(r3.Sub(off(151.5+after), want)); e > 0.01*r3.Norm(last) {
+			t.Errorf("%g s after the return the position is off by %v, want %v", after, off(151.5+after), want)
+		}
+	}
+}
+
 // A frozen receiver repeats its time and place; the motion sensor goes on.
 func TestFrozenReceiver(t *testing.T) {
 	d := device(t, head+points+"gnss:\n  conditions: [{condition: frozen-receiver, from: 3 s, until: 6 s}]\n")

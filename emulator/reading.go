@@ -62,7 +62,7 @@ func (d *Device) reading(t float64, noisy bool) wire.Reading {
 // it.
 func (d *Device) attitude(r *wire.Reading, e *epoch) {
 	believed := frame.DeviceFromVessel(e.truth.Attitude.Rotation(), d.mounting)
-	if e.drift.Active || e.drift.HeadingOnly || e.drift.Recovering {
+	if e.drift.Phi != (r3.Vec{}) {
 		believed = e.drift.Turn(believed.Attitude()).Rotation()
 	}
 	e.rate = d.mounting.Inverse().Apply(e.truth.Rate) // in device axes
@@ -148,8 +148,11 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 		antenna = e.truth.Point(d.primary)
 	case e.fix.Down:
 		return
-	case e.drift.Recovering:
+	default: // what is left of an outage fades
 		off, speed = r3.Add(off, e.drift.PositionENU), r3.Add(speed, e.drift.VelocityENU)
+		s := e.drift.Sigma.PositionENU
+		sigma = r3.Vec{X: math.Hypot(sigma.X, s.X), Y: math.Hypot(sigma.Y, s.Y), Z: math.Hypot(sigma.Z, s.Z)}
+		cov += e.drift.Sigma.PositionEN
 	}
 	if r.Fix, _ = wire.ParseFix(string(word)); r.Fix == wire.FixNone {
 		return

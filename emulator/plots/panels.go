@@ -55,7 +55,7 @@ func lines(p *plot.Plot, s *samples, wrap float64, curves ...curve) error {
 				l.Dashes = []vg.Length{vg.Points(4), vg.Points(2)}
 			}
 			p.Add(l)
-			if first {
+			if first && c.name != "" {
 				p.Legend.Add(c.name, l)
 				first = false
 			}
@@ -130,11 +130,22 @@ func errorPanel(s *samples) (*plot.Plot, error) {
 	err := lines(p, s, 0,
 		curve{"east", blue, false, func(s *samples, i int) float64 { return s.off[i].X }},
 		curve{"north", green, false, func(s *samples, i int) float64 { return s.off[i].Y }},
-		curve{"up", crimson, false, func(s *samples, i int) float64 { return s.off[i].Z }})
+		curve{"up", crimson, false, func(s *samples, i int) float64 { return s.off[i].Z }},
+		curve{"±2 sigma of the worse horizontal axis, as the device believes", grey, true, func(s *samples, i int) float64 { return 2 * worse(s.read[i]) }},
+		curve{"", grey, true, func(s *samples, i int) float64 { return -2 * worse(s.read[i]) }})
 	if p.Y.Max-p.Y.Min < 0.002 || math.IsInf(p.Y.Max, 0) { // nothing but the arithmetic: do not blow it up
 		p.Y.Min, p.Y.Max = -0.01, 0.01
 	}
 	return p, err
+}
+
+// worse is the larger of the sigmas east and north, m; not a number where the device states none.
+func worse(r wire.Reading) float64 {
+	s, ok := r.Sigma.Value()
+	if !ok {
+		return math.NaN()
+	}
+	return max(s.X, s.Y)
 }
 
 func fixPanel(s *samples) (*plot.Plot, error) {

@@ -177,8 +177,8 @@ func (v *Survey) checkGNSS(add func(string, string, ...difference)) {
 // are off by, at any mounting.
 func (v *Survey) checkMounting(add func(string, string, ...difference)) {
 	m := v.Sheet.Entered.Mounting
-	if m == nil {
-		return
+	if m == nil || len(v.model.marks) == 0 && v.model.angles < 0 {
+		return // nothing to compare it with
 	}
 	typed := m.Rotation()
 	off := func(s *solution) r3.Vec {

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -158,6 +159,31 @@ func TestChecks(t *testing.T) {
 		}
 		if (r.Disagree() > 0) != (len(c.fails) > 0) {
 			t.Errorf("%s: %d disagree", c.name, r.Disagree())
+		}
+	}
+}
+
+// Where nobody measured how the device stands, what was typed is compared with nothing, and nothing pretends to know.
+func TestMountingNotMeasured(t *testing.T) {
+	const points = "sets: [{axes: right-forward-up, sigma: 1 mm, points: {sensor: [1 m, 2 m, 3 m]}}]\n"
+	for text, want := range map[string]struct {
+		from    string
+		heading float64
+	}{
+		points: {"assumed", 0},
+		points + "entered: {mounting: {heading: 90 deg}}\n":                                                      {"entered", 90},
+		points + "entered: {mounting: {heading: 90 deg}}\ndevice: {mounting: {heading: 88 deg, sigma: 1 deg}}\n": {"stated", 88},
+	} {
+		v, err := Parse("x.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := v.Report()
+		if m := r.Mounting; m.From != want.from || math.Abs(m.Heading.Value-want.heading) > 1e-12 || math.IsNaN(m.Heading.Sigma) != (want.from != "stated") {
+			t.Errorf("%s: %+v", text, m)
+		}
+		if want := want.from == "stated"; (len(r.Checks) > 0) != want || r.Disagree() > 0 {
+			t.Errorf("%s: %+v", text, r.Checks)
 		}
 	}
 }

@@ -89,7 +89,7 @@ type Point struct {
 
 // A Mount is how the device stands.
 type Mount struct {
-	From   string `json:"from"` // marks, stated or assumed
+	From   string `json:"from"` // marks, stated, entered (not measured, taken as entered) or assumed (as aligned)
 	Angles        // device relative to vessel
 	Words  string `json:"words"`
 	// Matrix turns device axes (right, forward, up) into vessel axes, row-major; Quaternion the same, w first.
@@ -214,6 +214,13 @@ func (v *Survey) mount() Mount {
 		}
 	case v.model.angles >= 0:
 		m.From = "stated"
+	default:
+		if v.Sheet.Entered.Mounting != nil {
+			m.From = "entered"
+		}
+		for _, x := range []*Value{&m.Heading, &m.Pitch, &m.Roll} {
+			x.Sigma = math.NaN() // nobody measured it
+		}
 	}
 	return m
 }

@@ -312,6 +312,9 @@ func (m *model) solve(x []float64) (*solution, error) {
 	if s.measured = direct.weight > 0; s.measured {
 		s.direct = direct.value()
 	}
+	if e := m.sheet.Entered.Mounting; e != nil && len(m.marks) == 0 {
+		s.mounting = e.Rotation() // nothing better is known, unless the angles are stated
+	}
 	if m.angles >= 0 {
 		s.mounting = frame.Attitude{Heading: x[m.angles], Pitch: x[m.angles+1], Roll: x[m.angles+2]}.Rotation()
 	}

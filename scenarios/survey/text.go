@@ -173,7 +173,8 @@ func (r Report) places(b *strings.Builder) {
 func (r Report) stands(b *strings.Builder) {
 	m := r.Mounting
 	fmt.Fprintf(b, "HOW THE DEVICE STANDS on the vessel: %s\n", map[string]string{
-		"marks": "from its marks", "stated": "as stated in the sheet", "assumed": "not measured, taken as aligned",
+		"marks": "from its marks", "stated": "as stated in the sheet", "entered": "not measured, taken as entered",
+		"assumed": "not measured, taken as aligned",
 	}[m.From])
 	t := table{left: map[int]bool{2: true}}
 	t.row("heading", plus(m.Heading, 2), "positive: turned clockwise, seen from above")
@@ -181,6 +182,9 @@ func (r Report) stands(b *strings.Builder) {
 	t.row("roll", with(m.Roll, 2), "positive: its right axis lowered")
 	t.write(b)
 	fmt.Fprintf(b, "  In words: %s.\n", m.Words)
+	if !finite(m.Heading.Sigma) {
+		b.WriteString("  How far it is off is not known, and is in no standard deviation below; measure three marks or more on the device.\n")
+	}
 	if math.Abs(m.Pitch.Value) > 80 {
 		b.WriteString("  With its forward axis so near the vertical, heading and roll are hard to tell apart; type all three as they stand here.\n")
 	}

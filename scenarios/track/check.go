@@ -66,17 +66,17 @@ type quantity interface {
 	String() string
 }
 
-// within checks that a quantity that is there lies between lo and hi, which the text gives in the unit named.
-func within[T quantity](c *checker, key string, v *T, lo, hi T, unit string) {
+// within checks that a quantity that is there lies between lo and hi, which the text gives in the units named.
+func within[T quantity](c *checker, key string, v *T, lo T, loUnit string, hi T, hiUnit string) {
 	if v != nil && !(*v >= lo && *v <= hi) {
-		c.add(key, "%s is %v; allowed: %v to %v", key[strings.LastIndex(key, ".")+1:], *v, lo.In(unit), hi.In(unit))
+		c.add(key, "%s is %v; allowed: %v to %v", key[strings.LastIndex(key, ".")+1:], *v, lo.In(loUnit), hi.In(hiUnit))
 	}
 }
 
 // positive checks that a quantity that is there is more than 0 and at most hi.
-func positive[T quantity](c *checker, key string, v *T, hi T, unit string) {
+func positive[T quantity](c *checker, key string, v *T, unit string, hi T, hiUnit string) {
 	if v != nil && !(*v > 0 && *v <= hi) {
-		c.add(key, "%s is %v; allowed: more than 0 %s, at most %v", key, *v, unit, hi.In(unit))
+		c.add(key, "%s is %v; allowed: more than 0 %s, at most %v", key, *v, unit, hi.In(hiUnit))
 	}
 }
 
@@ -87,9 +87,9 @@ func (c *checker) angle(key string, v *units.Angle, lo, hi units.Angle) {
 }
 
 func (c *checker) course(key string, v *units.Angle) { c.angle(key, v, -half, full) }
-func (c *checker) speed(v *units.Speed)              { within(c, "speed", v, minWay, maxSpeed, "m/s") }
+func (c *checker) speed(v *units.Speed)              { within(c, "speed", v, minWay, "m/s", maxSpeed, "m/s") }
 func (c *checker) radius(key string, v *units.Length) {
-	within(c, key, v, minTurnRadius, maxTurnRadius, "m")
+	within(c, key, v, minTurnRadius, "m", maxTurnRadius, "km")
 }
 
 func (c *checker) count(key string, n int) {
@@ -129,7 +129,7 @@ func (s Spec) checkManoeuvres() []strictyaml.Problem {
 		if d.Drift != nil {
 			c.at = d.key
 			c.course("set", &d.Set)
-			within(c, "drift", &d.Drift.Drift, 0, maxDrift, "m/s")
+			within(c, "drift", &d.Drift.Drift, 0, "m/s", maxDrift, "m/s")
 		}
 	}
 	c.at = ""
@@ -147,10 +147,10 @@ func (s Spec) checkManoeuvres() []strictyaml.Problem {
 	}
 	c.at = "handling"
 	h := s.Handling
-	within(c, "acceleration", h.Acceleration, 0.001, 10, "m/s2")
-	within(c, "turn-in", h.TurnIn, 0.1, 600, "s")
+	within(c, "acceleration", h.Acceleration, 0.001, "m/s2", 10, "m/s2")
+	within(c, "turn-in", h.TurnIn, 0.1, "s", 600, "s")
 	c.radius("turn-radius", h.TurnRadius)
-	positive(c, "swing-rate", h.SwingRate, maxRate, "deg/s")
+	positive(c, "swing-rate", h.SwingRate, "deg/s", maxRate, "deg/s")
 	for i := range s.Manoeuvres {
 		c.at = fmt.Sprintf("manoeuvres[%d]", i)
 		name, all := s.Manoeuvres[i].kind()
@@ -166,7 +166,7 @@ func (s Spec) checkManoeuvres() []strictyaml.Problem {
 func (m *Manoeuvre) check(c *checker) {
 	switch {
 	case m.Hold != nil:
-		positive(c, "for", &m.Hold.For, maxTime, "s")
+		positive(c, "for", &m.Hold.For, "s", maxTime, "h")
 	case m.Run != nil:
 		m.Run.check(c)
 	case m.Turn != nil:
@@ -174,17 +174,17 @@ func (m *Manoeuvre) check(c *checker) {
 	case m.Lines != nil:
 		l := m.Lines
 		c.count("count", l.Count)
-		positive(c, "length", &l.Length, maxWay, "m")
-		positive(c, "spacing", &l.Spacing, maxSpacing, "m")
-		within(c, "run-in", &l.RunIn, 0, maxWay, "m")
+		positive(c, "length", &l.Length, "m", maxWay, "km")
+		positive(c, "spacing", &l.Spacing, "m", maxSpacing, "km")
+		within(c, "run-in", &l.RunIn, 0, "m", maxWay, "km")
 		c.course("course", l.Course)
 		c.speed(l.Speed)
 		c.radius("radius", l.Radius)
 	case m.Calibration != nil:
 		l := m.Calibration
-		positive(c, "length", &l.Length, maxWay, "m")
+		positive(c, "length", &l.Length, "m", maxWay, "km")
 		c.count("pairs", or(l.Pairs, 1))
-		within(c, "run-in", &l.RunIn, 0, maxWay, "m")
+		within(c, "run-in", &l.RunIn, 0, "m", maxWay, "km")
 		c.course("course", l.Course)
 		c.speed(l.Speed)
 		c.radius("radius", l.Radius)
@@ -193,9 +193,9 @@ func (m *Manoeuvre) check(c *checker) {
 		c.count("rounds", or(m.Eight.Rounds, 1))
 		c.speed(m.Eight.Speed)
 	case m.Keep != nil:
-		positive(c, "for", &m.Keep.For, maxTime, "s")
-		within(c, "radius", &m.Keep.Radius, 0, maxWander, "m")
-		within(c, "period", m.Keep.Period, minPeriod, maxTime, "s")
+		positive(c, "for", &m.Keep.For, "s", maxTime, "h")
+		within(c, "radius", &m.Keep.Radius, 0, "m", maxWander, "m")
+		within(c, "period", m.Keep.Period, minPeriod, "s", maxTime, "h")
 		c.course("heading", m.Keep.Heading)
 	case m.Route != nil:
 		m.Route.check(c)
@@ -211,8 +211,8 @@ func (r *Run) check(c *checker) {
 			c.add("course", "course is given, but the way-point says where to go; remove it")
 		}
 	}
-	positive(c, "distance", r.Distance, maxWay, "m")
-	positive(c, "for", r.For, maxTime, "s")
+	positive(c, "distance", r.Distance, "m", maxWay, "km")
+	positive(c, "for", r.For, "s", maxTime, "h")
 	c.course("course", r.Course)
 	if r.Speed != nil && *r.Speed == 0 {
 		c.add("speed", "speed is 0, but a run needs one; to lie still, write hold: {for: 30 s}")
@@ -236,7 +236,7 @@ func (t *TurnTo) check(c *checker) {
 		c.add("", "there are radius and rate, which exclude each other; keep one of them")
 	}
 	c.radius("radius", t.Radius)
-	positive(c, "rate", t.Rate, maxRate, "deg/s")
+	positive(c, "rate", t.Rate, "deg/s", maxRate, "deg/s")
 }
 
 func (r *Route) check(c *checker) {

@@ -212,8 +212,11 @@ const unusualMS2 = 2.0
 func (p *pilot) tooTight(g *goal, radius float64) error {
 	own := p.own
 	if a := own * own / radius; a > unusualMS2 {
-		p.warnings = append(p.warnings, g.problem("", "a turn of radius %.4g m at %v accelerates the vessel by up to %.3g m/s2 sideways, more than %g m/s2, which is unusual; a wider or slower turn would be more like a vessel",
-			radius, units.Speed(own), a, unusualMS2))
+		w := g.problem("", "a turn of radius %.4g m at %v accelerates the vessel by up to %.3g m/s2 sideways, more than %g m/s2, which is unusual; a wider or slower turn would be more like a vessel",
+			radius, units.Speed(own), a, unusualMS2)
+		if n := len(p.warnings); n == 0 || p.warnings[n-1] != w {
+			p.warnings = append(p.warnings, w)
+		}
 	}
 	if rate := (own + p.drift.ms) / radius; !(rate <= float64(maxRate)) {
 		return g.refuse("", "a radius of %.4g m at %v turns by %.4g deg/s; allowed: at most %v", radius, units.Speed(own), frame.Deg(rate), maxRate.In("deg/s"))

@@ -90,7 +90,7 @@ func (p *pilot) runTo(i int, g *goal) error {
 		}
 	}
 	if left < need-1e-6 {
-		return g.refuse("to", "the way-point is too close: of %.1f m, %.1f m are left after turn and change of speed%s; move it, or give a smaller radius or a slower speed",
+		return g.refuse("to", "the way-point is too close: %.1f m from where the way to it begins, of which %.1f m are left after turn and change of speed%s; move it, or give a smaller radius or a slower speed",
 			far, left, needs(need, what))
 	}
 	if err := p.straight(left - need); err != nil {
