@@ -5,8 +5,6 @@ import (
 	"math"
 	"path"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"swellbench/scenarios/geo"
 	"swellbench/scenarios/sea"
 	"swellbench/scenarios/sea/hull"
@@ -59,11 +57,8 @@ func newInWaves(s *Scenario, way track.Path) (*inWaves, error) {
 		h, v := steps(t)
 		return uint64(uint32(h))<<32 | uint64(uint32(v))
 	}
-	top := r3.Norm(way.At(0).Velocity)
-	for k := range 64 { // the fastest of some instants, for the grid
-		top = max(top, r3.Norm(way.At(float64(s.Duration)*float64(k)/64).Velocity))
-	}
-	return &inWaves{waves.NewSum(components, respond, place, waves.Options{GridHz: waves.GridHz(components, top, 1e-6), Regime: regime})}, nil
+	grid := waves.FitGridHz(components, respond, place, float64(s.Duration), 1e-6)
+	return &inWaves{waves.NewSum(components, respond, place, waves.Options{GridHz: grid, Regime: regime})}, nil
 }
 
 // At implements [sea.Motion].

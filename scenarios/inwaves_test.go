@@ -177,3 +177,25 @@ func BenchmarkTruthInWaves(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)/100/b.Elapsed().Seconds(), "x-real-time")
 }
+
+// What the heave filter does at the period of most of the heave is said with the scenario.
+func TestHeaveFilterWarning(t *testing.T) {
+	for _, c := range []struct{ cutOff, want string }{
+		{"20 s", "leads it by"},
+		{"300 s", ""}, // 3 % of the amplitude: not worth a word
+	} {
+		s, err := Parse("sea.yaml", []byte(seaScenario+"device: {heave-filter: {cut-off: "+c.cutOff+"}}\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := ""
+		for _, w := range s.Warnings() {
+			if strings.HasPrefix(w.Path, "device.heave-filter") {
+				got += w.Text
+			}
+		}
+		if c.want == "" && got != "" || !strings.Contains(got, c.want) {
+			t.Errorf("cut-off %s: %q, want %q in it", c.cutOff, got, c.want)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"swellbench/scenarios/heave"
+	"swellbench/scenarios/sea/waves"
 	"swellbench/scenarios/strictyaml"
 	"swellbench/scenarios/units"
 )
@@ -81,7 +82,34 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 // Warnings returns what is possible but probably not meant.
 func (s *Scenario) Warnings() []strictyaml.Problem {
 	ps := append(strictyaml.Under("installation", s.Installation.Warnings()), s.warnSea()...)
-	return append(ps, strictyaml.Under("gnss", s.GNSS.Warnings())...)
+	ps = append(ps, strictyaml.Under("gnss", s.GNSS.Warnings())...)
+	if s.Device.Heave != (heave.Spec{}) {
+		if period := s.heavePeriodS(); period > 0 {
+			ps = append(ps, strictyaml.Under("device.heave-filter", s.Device.Heave.Warnings(period))...)
+		}
+	}
+	return ps
+}
+
+// heavePeriodS is the period, in s, of most of the heave: of the largest sinusoid, or of the highest waves; 0 where there
+// is none. That a moving vessel meets waves at another period is left out.
+func (s *Scenario) heavePeriodS() float64 {
+	period, size := 0.0, 0.0
+	for _, h := range s.Motion.Heave {
+		if a := math.Abs(float64(h.Amplitude)); a > size {
+			period, size = float64(h.Period), a
+		}
+	}
+	if s.hasSea() {
+		if surface, err := waves.New(s.Sea, s.Seed, float64(s.Duration)); err == nil && surface.HsM()/2 > size {
+			for _, sp := range surface.Spectra() {
+				if a := sp.HsM() / 2; a > size {
+					period, size = sp.TpS(), a
+				}
+			}
+		}
+	}
+	return period
 }
 
 // pointNames lists the points of the installation, the reference point first.

@@ -36,7 +36,7 @@ is sent before your program opens the port is lost, as on a wire.
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeScenario,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			sc, err := openScenario(args)
+			sc, err := openScenario(cmd, args)
 			if err != nil {
 				return err
 			}

@@ -26,7 +26,7 @@ above, then heading, tilt, heave, position error and fix over time. Look at it b
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeScenario,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			sc, err := openScenario(args)
+			sc, err := openScenario(cmd, args)
 			if err != nil {
 				return err
 			}

@@ -33,7 +33,7 @@ The same scenario and seed give the same bytes on every run. A scenario that sta
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeScenario,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			sc, err := openScenario(args)
+			sc, err := openScenario(cmd, args)
 			if err != nil {
 				return err
 			}

@@ -90,8 +90,22 @@ func version() string {
 // defaultScenario is played where none is named.
 const defaultScenario = "harbour-swell"
 
-// openScenario loads the scenario that an argument names: a file, or a ready-made one by its name.
-func openScenario(args []string) (*scenarios.Scenario, error) {
+// openScenario loads the scenario that an argument names: a file, or a ready-made one by its name. What is possible in
+// it but probably not meant goes to the command's standard error.
+func openScenario(cmd *cobra.Command, args []string) (*scenarios.Scenario, error) {
+	sc, err := findScenario(args)
+	if err != nil {
+		return nil, err
+	}
+	if err := sc.Problems(sc.Warnings()); err != nil {
+		for _, line := range strings.Split(err.Error(), "\n") {
+			fmt.Fprintln(cmd.ErrOrStderr(), "warning:", line)
+		}
+	}
+	return sc, nil
+}
+
+func findScenario(args []string) (*scenarios.Scenario, error) {
 	name := defaultScenario
 	if len(args) > 0 {
 		name = args[0]

@@ -102,7 +102,8 @@ func linear(a, b float64) float64 { return a - b }
 
 // estimate works out a quantity and its standard deviation: the combined standard uncertainty of JCGM 100:2008, 5.1.2,
 // eq. (10), of independent inputs, the sensitivities taken numerically as in the note to 5.1.3:
-// Z = ½(f(x+u) − f(x−u)). diff is [linear], or [frame.AngleDiff] of angles.
+// Z = ½(f(x+u) − f(x−u)). Where f bends within u, as a pitch does that folds back at ±90°, the term ½(f″u²)² of the note
+// to 5.1.2 is added, of each input by itself. diff is [linear], or [frame.AngleDiff] of angles.
 func (v *Survey) estimate(f func(*solution) float64, diff func(a, b float64) float64) Estimate {
 	e := Estimate{Value: f(v.best)}
 	var variance, most float64
@@ -111,10 +112,12 @@ func (v *Survey) estimate(f func(*solution) float64, diff func(a, b float64) flo
 		if p.up == v.best {
 			continue
 		}
-		z := diff(f(p.up), f(p.down)) / 2
-		variance += z * z
-		if z*z > most {
-			most, main = z*z, i
+		up, down := f(p.up), f(p.down)
+		z, bend := diff(up, down)/2, diff(up, e.Value)+diff(down, e.Value) // f′u and f″u²
+		part := z*z + bend*bend/2
+		variance += part
+		if part > most {
+			most, main = part, i
 		}
 	}
 	e.Sigma = math.Sqrt(variance)

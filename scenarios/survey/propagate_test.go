@@ -1,8 +1,10 @@
 package survey
 
 import (
+	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -150,5 +152,51 @@ func TestMountingSigmasTwoWays(t *testing.T) {
 		if math.Abs(a[i].Sigma/w-1) > 1e-4 {
 			t.Errorf("angle %d: σ %g propagated, %g by the fit", i, a[i].Sigma, w)
 		}
+	}
+}
+
+// A set may have the vessel reference point itself, wherever its own zero is: 5 m ahead of a zero at the stern, the
+// stern is 5 m aft.
+func TestReferenceMeasured(t *testing.T) {
+	s := &Sheet{Sets: []Set{{Axes: "aft-left-up", Sigma: Sigma{0.003, 0.003, 0.003}, Points: map[string]Coordinate{
+		"reference": {At: Triple{-5, 0.1, 1}}, "sensor": {At: Triple{0, 0.3, 2}},
+	}}}}
+	p := solved(t, s).Report().Points[0]
+	want := [3]float64{-0.2, -5, 1}
+	for i := range 3 {
+		if math.Abs(p.Position[i].Value-want[i]) > 1e-12 || math.Abs(p.Position[i].Sigma-0.003*math.Sqrt2) > 1e-9 {
+			t.Errorf("%s: %+v, want %g", p.Name, p.Position[i], want[i])
+		}
+	}
+}
+
+// A tie point whose place on the vessel is known badly hardly moves a tie that others hold.
+func TestTieHasWeights(t *testing.T) {
+	s := stationSheet("north-east-up", matrix(40, 2, -3), r3.Vec{X: 50}, map[string]r3.Vec{"sensor": {}})
+	bad := Sigma{0.5, 0.5, 0.5}
+	s.Sets[0].Points["rail"] = Coordinate{At: Triple{3, 3.5, 1}, Sigma: &bad}
+	s.Sets[1].Points["rail"] = asWritten("north-east-up", r3.Add(times(matrix(40, 2, -3), r3.Vec{X: 3, Y: 3, Z: 1}), r3.Vec{X: 50}))
+	v := solved(t, s)
+	if a := v.best.sets[1].tie.Rotation.AngleTo(frame.FromMatrix([9]float64(matrix(40, 2, -3))).Inverse()); a > 1e-5 {
+		t.Errorf("the tie is %g rad off", a) // with equal weights it is 0.02
+	}
+	if n := v.Report().Disagree(); n > 0 {
+		t.Errorf("%d disagree: the bad point is within what was stated", n)
+	}
+}
+
+// A pitch that folds back at the vertical is not exact for it, and heading and roll are told as not known.
+func TestUprightDevice(t *testing.T) {
+	s := taped(r3.Vec{}, r3.Vec{X: 0.0005, Z: 2}, 0.005)
+	s.Device.Mounting = &Mounting{Heading: units.Angle(1), Pitch: units.Angle(math.Pi / 2), Sigma: units.Angle(frame.Rad(0.5))}
+	r := solved(t, s).ReportFor([]Pose{{}})
+	if m := r.Mounting; !(m.Pitch.Sigma > 0.3 && m.Pitch.Sigma < 1) || !math.IsInf(m.Heading.Sigma, 1) {
+		t.Errorf("%+v", m.Angles)
+	}
+	if !math.IsInf(r.Baseline.Azimuth.Sigma, 1) || r.Poses[0].Moves != nil {
+		t.Errorf("%+v, %+v", r.Baseline, r.Poses[0].Moves)
+	}
+	if b, err := json.Marshal(r); err != nil || !strings.Contains(string(b), `"sigma":null`) {
+		t.Errorf("%s, %v", b, err)
 	}
 }

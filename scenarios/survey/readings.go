@@ -1,7 +1,7 @@
 package survey
 
 import (
-	"fmt"
+	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -11,7 +11,7 @@ import (
 
 // A PoseFor is what a device should show while the vessel lies still in a pose.
 type PoseFor struct {
-	Name    string  `json:"name"`
+	Name    string  `json:"name,omitempty"`
 	Heading float64 `json:"heading_deg"` // of the vessel
 	Pitch   float64 `json:"pitch_deg"`
 	Roll    float64 `json:"roll_deg"`
@@ -20,8 +20,9 @@ type PoseFor struct {
 	Devices []DeviceShows `json:"devices"`
 	// Points, from the vessel reference point: east, north, up.
 	Points []PoseAt `json:"points"`
-	// Moves tells how the raw tilt changes where the vessel's does by one degree, to try out alongside.
-	Moves []Move `json:"moves"`
+	// Moves tells how the raw tilt changes where the vessel's does by one degree, to try out alongside. None where the
+	// device's forward axis is so near the vertical that its roll jumps.
+	Moves []Move `json:"moves,omitempty"`
 }
 
 // A DeviceShows is the readings of one device.
@@ -55,9 +56,6 @@ type Move struct {
 func (v *Survey) pose(p Pose) PoseFor {
 	a := frame.Attitude{Heading: float64(p.Heading), Pitch: float64(p.Pitch), Roll: float64(p.Roll)}
 	out := PoseFor{Name: p.Name, Heading: frame.Deg(frame.Wrap2Pi(a.Heading)), Pitch: frame.Deg(a.Pitch), Roll: frame.Deg(a.Roll)}
-	if out.Name == "" {
-		out.Name = fmt.Sprintf("heading %.4g, pitch %.4g, roll %.4g deg", out.Heading, out.Pitch, out.Roll)
-	}
 	out.Devices = append(out.Devices,
 		DeviceShows{"raw", v.readings(a, installation.Entered{})},
 		DeviceShows{"set-up", v.readings(a, v.rightly())})
@@ -69,6 +67,9 @@ func (v *Survey) pose(p Pose) PoseFor {
 			l, _ := v.at(s, name)
 			return a.Rotation().Apply(l)
 		}))})
+	}
+	if tilt := frame.DeviceFromVessel(a.Rotation(), v.best.mounting).Attitude().Pitch; math.Abs(tilt) > frame.Rad(85) {
+		return out
 	}
 	step := frame.Rad(0.5)
 	for _, m := range []struct {

@@ -40,7 +40,14 @@ func (v Value) MarshalJSON() ([]byte, error) {
 
 func metres(e Estimate) Value { return Value(e) }
 
+// unknown is the standard deviation, in rad, from which on an angle is not known at all: propagation in first order ends
+// long before, and nothing is lost by saying so.
+const unknown = 30 * math.Pi / 180
+
 func degrees(e Estimate) Value {
+	if e.Sigma > unknown {
+		e.Sigma = math.Inf(1)
+	}
 	return Value{frame.Deg(e.Value), frame.Deg(e.Sigma), e.Main, e.Share}
 }
 
@@ -264,6 +271,8 @@ func (v *Survey) base() *Base {
 	switch {
 	case across < b.Length.Value/10:
 		b.Advice = "The baseline stands nearly upright; it gives no useful heading."
+	case !(b.Azimuth.Sigma < frame.Deg(maxWeakest)):
+		b.Advice = "The baseline is too short for how well it was measured; it gives no useful heading. Measure the antennas better, or set them further apart."
 	default:
 		b.Advice = fmt.Sprintf("A constant error of the heading is left by what is typed: %.2f deg (one standard deviation). "+
 			"Per millimetre across, it is %.3f deg on this baseline; on one twice as long half of that. To do better, compare the heading with a known one, such as a surveyed quay.",

@@ -85,7 +85,7 @@ func (r Report) Text(w io.Writer) error {
 	for _, c := range r.Caution {
 		fmt.Fprintf(&b, "! %s\n", c)
 	}
-	b.WriteString("  ± is one standard deviation. Lengths in m, angles in deg.\n\n")
+	b.WriteString("  ± is one standard deviation, ? where there is none. Lengths in m, angles in deg.\n\n")
 	r.verdict(&b)
 	r.places(&b)
 	r.stands(&b)
@@ -161,8 +161,8 @@ func (r Report) places(b *strings.Builder) {
 		tied = true
 		fmt.Fprintf(b, "  %s (%s) is tied to the vessel by %s; residuals %.1f mm (root mean square).\n", s.Name, s.Axes, strings.Join(s.TiedBy, ", "), 1000*s.RMS)
 		if a := s.Vessel; a != nil {
-			fmt.Fprintf(b, "  If it was levelled, the vessel then had pitch %s (%s), roll %s (%s), and headed %s from its north.\n",
-				with(a.Pitch, 2), side(a.Pitch.Value, "bow up", "bow down"), with(a.Roll, 2), side(a.Roll.Value, "starboard side down", "port side down"), plus(a.Heading, 2))
+			fmt.Fprintf(b, "  If it was levelled, the vessel then had pitch %s%s, roll %s%s, and headed %s from its north.\n",
+				with(a.Pitch, 2), side(a.Pitch.Value, " (bow up)", " (bow down)"), with(a.Roll, 2), side(a.Roll.Value, " (starboard side down)", " (port side down)"), plus(a.Heading, 2))
 		}
 	}
 	if tied {
@@ -182,13 +182,13 @@ func (r Report) stands(b *strings.Builder) {
 	t.row("roll", with(m.Roll, 2), "positive: its right axis lowered")
 	t.write(b)
 	fmt.Fprintf(b, "  In words: %s.\n", m.Words)
-	if !finite(m.Heading.Sigma) {
+	if m.From == "entered" || m.From == "assumed" {
 		b.WriteString("  How far it is off is not known, and is in no standard deviation below; measure three marks or more on the device.\n")
 	}
 	if math.Abs(m.Pitch.Value) > 80 {
 		b.WriteString("  With its forward axis so near the vertical, heading and roll are hard to tell apart; type all three as they stand here.\n")
 	}
-	if m.Heading.Main != "" {
+	if m.Heading.Main != "" && finite(m.Heading.Sigma) {
 		fmt.Fprintf(b, "  The heading hangs most on %s (%.0f %% of its variance).\n", m.Heading.Main, 100*m.Heading.Share)
 	}
 	if m.Marks != nil {
@@ -221,7 +221,7 @@ func (r Report) spans(b *strings.Builder) {
 	t.row("elevation", with(s.Elevation, 2), "above the lateral plane")
 	t.row("length", plus(s.Length, 3), "")
 	t.write(b)
-	if s.Azimuth.Main != "" {
+	if s.Azimuth.Main != "" && finite(s.Azimuth.Sigma) {
 		fmt.Fprintf(b, "  The azimuth hangs most on %s (%.0f %% of its variance).\n", s.Azimuth.Main, 100*s.Azimuth.Share)
 	}
 	for _, l := range wrap(s.Advice, 108) {
@@ -284,8 +284,8 @@ func (r Report) compared(b *strings.Builder) {
 }
 
 func (p PoseFor) text(b *strings.Builder) {
-	fmt.Fprintf(b, "WORKSHEET %s: what to read with the vessel at heading %.2f, pitch %s (%s), roll %s (%s)\n", p.Name, p.Heading,
-		num(p.Pitch, 2), side(p.Pitch, "bow up", "bow down"), num(p.Roll, 2), side(p.Roll, "starboard side down", "port side down"))
+	b.WriteString(strings.TrimSpace("WORKSHEET "+p.Name) + fmt.Sprintf(": what to read with the vessel at heading %.2f, pitch %s%s, roll %s%s\n", p.Heading,
+		num(p.Pitch, 2), side(p.Pitch, " (bow up)", " (bow down)"), num(p.Roll, 2), side(p.Roll, " (starboard side down)", " (port side down)")))
 	var t table
 	heads := map[string]string{"raw": "raw device", "set-up": "set up as measured", "as-entered": "set up as entered"}
 	left := map[int]bool{}
@@ -324,14 +324,16 @@ func (p PoseFor) text(b *strings.Builder) {
 		t.row(append(cells, "________")...)
 	}
 	t.write(b)
-	b.WriteString("  Try it: ")
-	for i, m := range p.Moves {
-		if i > 0 {
-			b.WriteString("; ")
-		}
-		fmt.Fprintf(b, "%s, and a raw device's pitch changes by %s, its roll by %s", m.Vessel, num(m.RawPitch, 2), num(m.RawRoll, 2))
+	var moves []string
+	for _, m := range p.Moves {
+		moves = append(moves, fmt.Sprintf("%s, and a raw device's pitch changes by %s, its roll by %s", m.Vessel, num(m.RawPitch, 2), num(m.RawRoll, 2)))
 	}
-	b.WriteString(".\n  Real-time heave goes back to zero while the vessel lies still; what tilt alone makes of it shows only while the tilt is new.\n\n")
+	if moves != nil {
+		fmt.Fprintf(b, "  Try it: %s.\n", strings.Join(moves, "; "))
+	} else {
+		b.WriteString("  A raw device has its forward axis near the vertical here, so its heading and roll jump at the least tilt.\n")
+	}
+	b.WriteString("  Real-time heave goes back to zero while the vessel lies still; what tilt alone makes of it shows only while the tilt is new.\n\n")
 	b.WriteString("  Where the points then are, from the vessel reference point:\n")
 	t = table{}
 	t.row("point", "east", "north", "up")
@@ -348,7 +350,7 @@ func side(x float64, more, less string) string {
 	case round(x, 100) < 0:
 		return less
 	}
-	return "level"
+	return ""
 }
 
 func appendNew(list []string, s string) []string {

@@ -2,6 +2,7 @@ package track
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"swellbench/scenarios/strictyaml"
@@ -20,7 +21,9 @@ const (
 	maxTurnBy     = units.Angle(10 * full)      // rad, so that a turn ends
 	maxDrift      = units.Speed(20)             // m/s
 	maxWander     = units.Length(1000)          // m
+	maxWanderMS   = 5.0                         // m/s, of the wander
 	minPeriod     = units.Duration(1)           // s
+	minSwing      = units.AngularRate(math.Pi / 180 / 1000)
 )
 
 // kind names what the manoeuvre is by the first of its fields that is set, and tells all those that are.
@@ -148,9 +151,9 @@ func (s Spec) checkManoeuvres() []strictyaml.Problem {
 	c.at = "handling"
 	h := s.Handling
 	within(c, "acceleration", h.Acceleration, 0.001, "m/s2", 10, "m/s2")
-	within(c, "turn-in", h.TurnIn, 0.1, "s", 600, "s")
+	within(c, "turn-in", h.TurnIn, 0.1, "s", 60, "s")
 	c.radius("turn-radius", h.TurnRadius)
-	positive(c, "swing-rate", h.SwingRate, "deg/s", maxRate, "deg/s")
+	within(c, "swing-rate", h.SwingRate, minSwing, "deg/s", maxRate, "deg/s")
 	for i := range s.Manoeuvres {
 		c.at = fmt.Sprintf("manoeuvres[%d]", i)
 		name, all := s.Manoeuvres[i].kind()
@@ -193,12 +196,23 @@ func (m *Manoeuvre) check(c *checker) {
 		c.count("rounds", or(m.Eight.Rounds, 1))
 		c.speed(m.Eight.Speed)
 	case m.Keep != nil:
-		positive(c, "for", &m.Keep.For, "s", maxTime, "h")
-		within(c, "radius", &m.Keep.Radius, 0, "m", maxWander, "m")
-		within(c, "period", m.Keep.Period, minPeriod, "s", maxTime, "h")
-		c.course("heading", m.Keep.Heading)
+		m.Keep.check(c)
 	case m.Route != nil:
 		m.Route.check(c)
+	}
+}
+
+func (k *Keep) check(c *checker) {
+	positive(c, "for", &k.For, "s", maxTime, "h")
+	within(c, "radius", &k.Radius, 0, "m", maxWander, "m")
+	within(c, "period", k.Period, minPeriod, "s", maxTime, "h")
+	c.course("heading", k.Heading)
+	period := or(k.Period, defaultPeriod)
+	if k.Radius > 0 && k.For > 0 && k.For < period {
+		c.add("for", "for is %v, shorter than one period of the wander, %v; make it longer, or the period shorter", k.For, period)
+	}
+	if v := 2 * math.Pi * float64(k.Radius) / float64(period); v > maxWanderMS && period >= minPeriod && k.Radius <= maxWander {
+		c.add("radius", "a radius of %v with a period of %v makes a wander of up to %.3g m/s; allowed: at most %g m/s", k.Radius, period, v, maxWanderMS)
 	}
 }
 
@@ -236,7 +250,7 @@ func (t *TurnTo) check(c *checker) {
 		c.add("", "there are radius and rate, which exclude each other; keep one of them")
 	}
 	c.radius("radius", t.Radius)
-	positive(c, "rate", t.Rate, "deg/s", maxRate, "deg/s")
+	within(c, "rate", t.Rate, minSwing, "deg/s", maxRate, "deg/s")
 }
 
 func (r *Route) check(c *checker) {

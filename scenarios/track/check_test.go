@@ -50,7 +50,7 @@ func TestValidateManoeuvres(t *testing.T) {
 		{"turn with both", []Manoeuvre{{Turn: &TurnTo{By: degrees(90), Direction: Port, Radius: metres(5), Rate: rate(-4)}}},
 			"manoeuvres[0].turn.direction: direction goes with to; the sign of by says the side, positive to starboard\n" +
 				"manoeuvres[0].turn: there are radius and rate, which exclude each other; keep one of them\n" +
-				"manoeuvres[0].turn.rate: rate is -4 deg/s; allowed: more than 0 deg/s, at most 90 deg/s"},
+				"manoeuvres[0].turn.rate: rate is -4 deg/s; allowed: 0.001 deg/s to 90 deg/s"},
 		{"lines", []Manoeuvre{{Lines: &Lines{Count: 0, Length: 0, Spacing: -4, RunIn: -1, Course: degrees(400)}}},
 			"manoeuvres[0].lines.count: count is 0; allowed: 1 to 1000\n" +
 				"manoeuvres[0].lines.length: length is 0 m; allowed: more than 0 m, at most 20000 km\n" +
@@ -64,6 +64,9 @@ func TestValidateManoeuvres(t *testing.T) {
 		{"keep", []Manoeuvre{{Keep: &Keep{For: 5, Radius: -1, Period: seconds(0)}}},
 			"manoeuvres[0].keep.radius: radius is -1 m; allowed: 0 m to 1000 m\n" +
 				"manoeuvres[0].keep.period: period is 0 s; allowed: 1 s to 8784 h"},
+		{"hasty keep", []Manoeuvre{{Keep: &Keep{For: 50, Radius: 60}}},
+			"manoeuvres[0].keep.for: for is 50 s, shorter than one period of the wander, 60 s; make it longer, or the period shorter\n" +
+				"manoeuvres[0].keep.radius: a radius of 60 m with a period of 60 s makes a wander of up to 6.28 m/s; allowed: at most 5 m/s"},
 		{"route of nothing", []Manoeuvre{{Route: &Route{}}}, "manoeuvres[0].route: there is none of csv, gpx; add one, such as gpx: outing.gpx"},
 		{"route not read", []Manoeuvre{{Route: &Route{CSV: "a.csv", Name: "x"}}},
 			"manoeuvres[0].route.name: name goes with gpx, whose files may hold several routes; remove it\n" +
@@ -71,6 +74,7 @@ func TestValidateManoeuvres(t *testing.T) {
 
 		// What shows on the way.
 		{"here already", []Manoeuvre{run(Run{To: from(quay, 0.001, 0)})}, "manoeuvres[0].run.to: the way-point is where the vessel is; move it, or leave it out"},
+		{"twice", []Manoeuvre{run(Run{To: from(quay, 300, 0)}), run(Run{To: from(quay, 300, 0)})}, "manoeuvres[1].run.to: the way-point is where the vessel is; move it, or leave it out"},
 		{"beside", []Manoeuvre{run(Run{To: from(quay, 40, 90)})},
 			"manoeuvres[0].run.to: the way-point lies 40.0 m away, 90.0 deg off the course, closer than a turn of radius 50 m allows; move it, or give a smaller radius"},
 		{"beside, but a tighter turn", []Manoeuvre{run(Run{To: from(quay, 40, 90), Radius: metres(12)})}, ""},
@@ -138,9 +142,9 @@ func TestValidateDriftAndHandling(t *testing.T) {
 		{"handling", func(s *Spec) {
 			s.Handling = Handling{Acceleration: ptr(units.Acceleration(0)), TurnIn: ptr(units.Duration(0)), TurnRadius: metres(1e5), SwingRate: ptr(units.AngularRate(0))}
 		}, "handling.acceleration: acceleration is 0 m/s2; allowed: 0.001 m/s2 to 10 m/s2\n" +
-			"handling.turn-in: turn-in is 0 s; allowed: 0.1 s to 600 s\n" +
+			"handling.turn-in: turn-in is 0 s; allowed: 0.1 s to 60 s\n" +
 			"handling.turn-radius: turn-radius is 100 km; allowed: 1 m to 10 km\n" +
-			"handling.swing-rate: swing-rate is 0 deg/s; allowed: more than 0 deg/s, at most 90 deg/s"},
+			"handling.swing-rate: swing-rate is 0 deg/s; allowed: 0.001 deg/s to 90 deg/s"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := here

@@ -88,7 +88,7 @@ type Keep struct {
 	Heading *units.Angle    `yaml:"heading" doc:"true heading to which the vessel swings first. Default: as it is"`
 }
 
-// Route runs along the way-points of a file, each as [Run] does. One of CSV and GPX is set. [Spec.Resolve] reads it.
+// Route runs along the way-points of a file, each as [Run] does. The first may be where the vessel is, within a metre. One of CSV and GPX is set. [Spec.Resolve] reads it.
 type Route struct {
 	CSV    string        `yaml:"csv" doc:"file of way-points: a first row lat,lon or lat,lon,speed, then one way-point a row, in degrees, and a speed such as 6 kn or nothing"`
 	GPX    string        `yaml:"gpx" doc:"file in GPX 1.1 with a route"`
@@ -100,13 +100,16 @@ type Route struct {
 	read   bool
 }
 
+// defaultPeriod is that of the wander while keeping station.
+const defaultPeriod = units.Duration(60)
+
 // Handling is how the vessel speeds up and turns in manoeuvres. The defaults are common practice for a launch, without
 // a source.
 type Handling struct {
 	Acceleration *units.Acceleration `yaml:"acceleration" doc:"greatest change of speed over ground, 0.001 m/s2 to 10 m/s2. Default: 0.2 m/s2"`
-	TurnIn       *units.Duration     `yaml:"turn-in" doc:"time in which a rate of turn builds up and dies away; no change of speed takes less. 0.1 s to 600 s. Default: 4 s"`
+	TurnIn       *units.Duration     `yaml:"turn-in" doc:"time in which a rate of turn builds up and dies away; no change of speed takes less. 0.1 s to 60 s. Default: 4 s"`
 	TurnRadius   *units.Length       `yaml:"turn-radius" doc:"least radius of turns that do not say their own, 1 m to 10 km. Default: 50 m"`
-	SwingRate    *units.AngularRate  `yaml:"swing-rate" doc:"greatest rate of turn without way, up to 90 deg/s. Default: 2 deg/s"`
+	SwingRate    *units.AngularRate  `yaml:"swing-rate" doc:"greatest rate of turn without way, 0.001 deg/s to 90 deg/s. Default: 2 deg/s"`
 }
 
 // handling fills in the defaults.

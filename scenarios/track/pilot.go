@@ -24,12 +24,16 @@ type goal struct {
 	name   string     // such as "run", or of a way-point "way-point survey.csv:3"
 	m      *Manoeuvre // nil for a way-point of a route
 	to     *geo.Position
+	first  bool // the first way-point of a route, which may be where the vessel is
 	speed  *units.Speed
 	radius *units.Length
 }
 
 // rests tells whether the vessel lies still in it.
 func (g *goal) rests() bool { return g.m != nil && (g.m.Hold != nil || g.m.Keep != nil) }
+
+// hereM is how near the first way-point of a route may be to count as the place where the vessel is, m.
+const hereM = 1.0
 
 // A pilot takes a helm through goals.
 type pilot struct {
@@ -80,13 +84,13 @@ func goalsOf(ms []Manoeuvre) (gs []goal) {
 		g := goal{path: fmt.Sprintf("manoeuvres[%d].%s", i, name), name: name, m: m}
 		switch {
 		case m.Route != nil:
-			for _, p := range m.Route.points {
+			for k, p := range m.Route.points {
 				to := geo.Position{Lat: p.lat, Lon: p.lon}
 				speed := p.speed
 				if speed == nil {
 					speed = m.Route.Speed
 				}
-				gs = append(gs, goal{path: g.path, name: "way-point " + p.where, to: &to, speed: speed, radius: m.Route.Radius})
+				gs = append(gs, goal{path: g.path, name: "way-point " + p.where, to: &to, first: k == 0, speed: speed, radius: m.Route.Radius})
 			}
 			continue
 		case m.Run != nil:

@@ -35,15 +35,21 @@ func (p *pilot) do(i int, g *goal) error {
 // sharpest is a change of course, rad, beyond which a corner cannot be rounded on its inner side.
 const sharpest = 170 * math.Pi / 180
 
+// closeM is how near two way-points may not be, m.
+const closeM = 0.01
+
 // runTo runs to a way-point, or as far as the turn at it allows where there is a next one.
 func (p *pilot) runTo(i int, g *goal) error {
+	far, azimuth, _ := geo.Inverse(p.at, *g.to)
+	if g.first && far < hereM {
+		return nil
+	}
 	own, err := p.ordered(g)
 	if err != nil {
 		return err
 	}
 	radius := p.radiusOf(g)
-	far, azimuth, _ := geo.Inverse(p.at, *g.to)
-	if far < 0.01 {
+	if far < closeM {
 		return g.refuse("to", "the way-point is where the vessel is; move it, or leave it out")
 	}
 	if p.own == 0 {
@@ -72,13 +78,17 @@ func (p *pilot) runTo(i int, g *goal) error {
 		left = -left
 	}
 	need, what := 0.0, ""
-	if i+1 < len(p.goals) {
-		switch next := &p.goals[i+1]; {
+	next := p.after(i)
+	if next != nil {
+		switch {
 		case next.rests():
 			need, what = p.stopLength(), "coming to rest"
 		case next.to != nil:
-			_, onward, _ := geo.Inverse(*g.to, *next.to)
+			apart, onward, _ := geo.Inverse(*g.to, *next.to)
 			turn := frame.AngleDiff(onward, arrival)
+			if apart < closeM {
+				turn = 0 // there is no going on to it
+			}
 			if math.Abs(turn) > sharpest {
 				return g.refuse("to", "the course changes by %.1f deg at the way-point; allowed: at most %.0f deg, so put a way-point or a turn between",
 					frame.Deg(turn), frame.Deg(sharpest))
@@ -96,8 +106,24 @@ func (p *pilot) runTo(i int, g *goal) error {
 	if err := p.straight(left - need); err != nil {
 		return err
 	}
-	if i+1 < len(p.goals) && p.goals[i+1].rests() {
+	if next != nil && next.rests() {
 		return p.stop()
+	}
+	return nil
+}
+
+// after is the goal that follows the one of that number, a way-point: without the first way-point of a route where that
+// is the same.
+func (p *pilot) after(i int) *goal {
+	to := p.goals[i].to
+	for i++; i < len(p.goals); i++ {
+		next := &p.goals[i]
+		if next.first {
+			if apart, _, _ := geo.Inverse(*to, *next.to); apart < hereM {
+				continue
+			}
+		}
+		return next
 	}
 	return nil
 }
@@ -224,5 +250,5 @@ func (p *pilot) keepStation(k *Keep) error {
 			return err
 		}
 	}
-	return p.keep(float64(k.For), float64(k.Radius), float64(or(k.Period, 60)))
+	return p.keep(float64(k.For), float64(k.Radius), float64(or(k.Period, defaultPeriod)))
 }

@@ -10,7 +10,7 @@
 //   - heights.go: the statistics of wave heights
 //   - limits.go: seas that cannot be
 //   - components.go: which sinusoids stand for a spectrum
-//   - sum.go, interpolate.go, phasor.go: [Sum], six channels of responses at any time, some tens of times faster than
+//   - sum.go, interpolate.go, phasor.go, grid.go: [Sum], six channels of responses at any time, some tens of times faster than
 //     the plain sum
 //
 // To add one more spectrum: a word in [Kind], its checks in spec.go, and its branch in System.spectrum.

@@ -1,7 +1,5 @@
 package waves
 
-import "math"
-
 // hermite sets v to the quintic between the support points a and b at the part f of the step. A point holds value, rate
 // times step, and acceleration times step squared.
 //
@@ -38,38 +36,4 @@ func hermite(v *Values, a, b *point, f, gridHz float64) {
 // fade is the share of the next knot's responses at the part x of the way to it, with two derivatives by x.
 func fade(x float64) (f, d, dd float64) {
 	return x * x * x * (10 + x*(-15+6*x)), 30 * x * x * (1 - x) * (1 - x), 60 * x * (1 - x) * (1 - 2*x)
-}
-
-// InterpolationError is how far the elevation that a [Sum] interpolates lies from the plain sum of the components: the
-// standard deviation of the difference over that of the elevation, for a vessel at speedMS in the worst direction.
-//
-// Between support points h apart a quintic Hermite interpolant misses a sinusoid of frequency ω by
-// (ωh)⁶/720·(x(1−x))³, whose root mean square over x is √(6!·6!/13!) of the factor before. (The error of Hermite
-// interpolation: any textbook of numerical analysis.) A hull that follows short waves less than long ones does better.
-func InterpolationError(components []Component, speedMS, gridHz float64) float64 {
-	const rms = 0.009124 // √(6!·6!/13!)
-	sum, all := 0.0, 0.0
-	for _, c := range components {
-		q := math.Pow((c.Omega+c.K*math.Abs(speedMS))/gridHz, 6) / 720 * rms
-		p := c.Amplitude * c.Amplitude
-		sum += p * q * q
-		all += p
-	}
-	if !(all > 0) {
-		return 0
-	}
-	return math.Sqrt(sum / all)
-}
-
-// GridHz is the coarsest grid of 5, 10, 20, 40, 80 and 160 Hz on which [InterpolationError] is at most tolerance, and the
-// finest of them where none is fine enough.
-func GridHz(components []Component, speedMS, tolerance float64) float64 {
-	g := 5.0
-	for range 5 {
-		if InterpolationError(components, speedMS, g) <= tolerance {
-			break
-		}
-		g *= 2
-	}
-	return g
 }

@@ -18,7 +18,7 @@ type Values struct{ Value, Rate, Accel [Channels]float64 }
 
 // Options of a [Sum]. The zero value has all defaults.
 type Options struct {
-	// GridHz is how many support points there are in a second; 0 is [DefaultGridHz]. See [GridHz].
+	// GridHz is how many support points there are in a second; 0 is [DefaultGridHz]. See [FitGridHz].
 	GridHz float64
 	// KnotS is how often the responses are asked for, s; 0 is [DefaultKnotS].
 	KnotS float64

@@ -99,14 +99,43 @@ func TestInterpolationError(t *testing.T) {
 		t.Errorf("0.5 Hz on 10 Hz is missed by %.3g, want about 2e-8", e)
 	}
 	cs := benchSea(t)
-	for _, tolerance := range []float64{1e-5, 1e-7, 1e-9} {
-		g := GridHz(cs, 8, tolerance)
-		if e := InterpolationError(cs, 8, g); e > tolerance {
+	for _, tolerance := range []float64{1e-5, 1e-7, 1e-8} {
+		g := GridHz(cs, 2, tolerance)
+		if e := InterpolationError(cs, 2, g); e > tolerance {
 			t.Errorf("grid of %g Hz misses by %.3g, allowed: %g", g, e, tolerance)
 		}
-		if g > 5 && InterpolationError(cs, 8, g/2) <= tolerance {
+		if g > 5 && InterpolationError(cs, 2, g/2) <= tolerance {
 			t.Errorf("grid of %g Hz is finer than needed for %g", g, tolerance)
 		}
+	}
+	// With the responses of a hull the grid stays coarse at speed, is fine enough by measurement, and no finer than needed.
+	for _, speed := range []float64{0, 4, 12} {
+		sin, cos := math.Sincos(benchHeading)
+		path := func(t float64) Place {
+			return Place{X: speed * sin * t, Y: speed * cos * t, VX: speed * sin, VY: speed * cos}
+		}
+		resp := func(i int, _ float64) [Channels]complex128 { return likeAHull(cs[i], benchHeading) }
+		p := newPlain(cs, benchHeading)
+		errorOn := func(grid float64) float64 {
+			s := NewSum(cs, resp, path, Options{GridHz: grid, Regime: func(float64) uint64 { return 0 }})
+			return rmsError(s, func(t float64) [Channels]float64 { return p.value(path(t), t) })
+		}
+		g := FitGridHz(cs, resp, path, 7200, 1e-6)
+		if e := errorOn(g); e > 1.1e-6 {
+			t.Errorf("at %g m/s the grid of %g Hz misses by %.3g, allowed: 1e-6", speed, g, e)
+		}
+		if g > 5 {
+			if e := errorOn(g / 2); e < 0.9e-6 {
+				t.Errorf("at %g m/s the grid of %g Hz is finer than needed: half of it misses by %.3g", speed, g, e)
+			}
+		}
+		if all := GridHz(cs, speed, 1e-6); g > all {
+			t.Errorf("at %g m/s a hull needs %g Hz, a buoy %g Hz", speed, g, all)
+		}
+		t.Logf("at %g m/s: %g Hz", speed, g)
+	}
+	if g := FitGridHz(nil, nil, straightPath, 60, 1e-6); g != 5 {
+		t.Errorf("a calm sea asks for %g Hz", g)
 	}
 	if InterpolationError(nil, 3, 10) != 0 {
 		t.Error("a calm sea has an error")
