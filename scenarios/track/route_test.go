@@ -194,6 +194,32 @@ func TestResolve(t *testing.T) {
 	}
 }
 
+// A route may begin where the vessel is, or at the way-point that it has just been sent to: that is no way-point twice.
+func TestRouteFromHere(t *testing.T) {
+	files := fstest.MapFS{"out.csv": {Data: []byte("lat,lon\n50.1,-4.2\n50.104,-4.2\n50.106,-4.19\n")}}
+	end := geo.Position{Lat: frame.Rad(50.106), Lon: frame.Rad(-4.19)}
+	first := &WayPoint{deg(50.1), deg(-4.2)}
+	for name, s := range map[string]Spec{
+		"from here":     {Position: at(50.1, -4.200001, 4), Manoeuvres: []Manoeuvre{{Route: &Route{CSV: "out.csv", Speed: knots(6)}}, {Hold: &Hold{For: 9}}}},
+		"as sent there": {Position: at(50.098, -4.205, 4), Manoeuvres: []Manoeuvre{{Run: &Run{To: first, Speed: knots(6)}}, {Route: &Route{CSV: "out.csv"}}, {Hold: &Hold{For: 9}}}},
+	} {
+		if ps := s.Resolve(files, nil); len(ps) > 0 {
+			t.Fatal(ps)
+		}
+		p, hold := mustNew(t, s), stagesOf(t, s)["hold"]
+		if d := distance(p.At(hold.Until).Position, end); !(d < 1e-6) {
+			t.Errorf("%s: the vessel came to rest %g m from the last way-point", name, d)
+		}
+		nearest := math.Inf(1)
+		for at := 0.0; at < hold.From; at++ {
+			nearest = min(nearest, distance(p.At(at).Position, geo.Position{Lat: float64(first.Latitude), Lon: float64(first.Longitude)}))
+		}
+		if nearest > 15 {
+			t.Errorf("%s: the vessel passed the first way-point at %g m", name, nearest)
+		}
+	}
+}
+
 // Whatever the bytes, the files are refused in words, or give way-points on the Earth.
 func FuzzRoute(f *testing.F) {
 	f.Add([]byte(gpxFile), "Other")
