@@ -47,12 +47,14 @@ const (
 	Heave      Quantity = "heave"
 	RateOfTurn Quantity = "rate-of-turn"
 	FixState   Quantity = "fix"
+	Surge      Quantity = "surge"
+	Sway       Quantity = "sway"
 )
 
 // A Reading is what the device believes and reports at one epoch. SI units and radians, axes and signs of package
 // frame; what the device does not know is absent.
 type Reading struct {
-	T    float64            // scenario time of validity, s
+	T    float64            // scenario time of validity, s; the device was switched on at 0
 	UTC  opt.Opt[time.Time] // the stamp of validity
 	Leap Leap               // how it lies to a leap second; [Reading.Stamp] sets both
 
@@ -79,6 +81,31 @@ type Reading struct {
 	HeadingSigma     opt.Opt[float64] // 1 sigma of the heading, rad, as the device believes
 	HeadingEstimated bool             // it comes from the inertial sensor, not from the baseline
 	HeaveM           opt.Opt[float64] // m, up
+	SurgeM, SwayM    opt.Opt[float64] // m, forward, to starboard
+
+	VelocityEN    opt.Opt[[2]float64] // over ground, east and north, m/s; Speed and Course say the same in other words
+	WaterSpeed    opt.Opt[[2]float64] // through water, forward and to starboard, m/s
+	Rates         opt.Opt[r3.Vec]     // angular rate about the axes that Yaw, Pitch and Roll speak of, rad/s: right, forward, up
+	SpecificForce opt.Opt[r3.Vec]     // along the same axes, m/s²
+	PDOP, VDOP    opt.Opt[float64]
+	TDOP          opt.Opt[float64]
+	Origin        opt.Opt[geo.Position] // where the device was when it was switched on, from which local positions count
+
+	// Sky is the satellites in view, in order of their numbers. The slice is the device's own: it lasts until the next
+	// reading.
+	Sky []Satellite
+
+	// Count is how many messages of this kind the stream has sent before this one, Series how many of its family:
+	// what sequence numbers are made of.
+	Count, Series uint32
+}
+
+// A Satellite is one of those in view.
+type Satellite struct {
+	Number             int              // in its system: for GPS the PRN, 1 to 32
+	Elevation, Azimuth float64          // rad, true
+	SNR                opt.Opt[float64] // carrier to noise density, dB-Hz; absent if it is not tracked
+	Used               bool
 }
 
 // Leap is how a stamp lies to a leap second, of which a [time.Time] knows nothing.
