@@ -33,6 +33,7 @@ type Device struct {
 	primary  r3.Vec          // actual antenna position, vessel axes from the reference point
 	baseline opt.Opt[r3.Vec] // actual, if there are two antennas
 	sensor   r3.Vec          // actual
+	origin   geo.Position    // where the output point, or the primary antenna, was when the device was switched on
 
 	receiver *gnss.Receiver
 	inertial *inertial.Navigator // nil: without GNSS there is no position
@@ -62,7 +63,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 		problems = append(problems, strictyaml.Problem{Path: path, Text: fmt.Sprintf(format, a...)})
 	}
 
-	d.sensor, _ = in.Point("sensor")
+	d.sensor, _ = in.Point(installation.Sensor)
 	primary, ok := in.Point("antenna-primary")
 	if !ok {
 		problem("installation.points", "there is no point antenna-primary; a device with GNSS needs one")
@@ -106,6 +107,10 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 	if err := d.equip(); err != nil {
 		return nil, err
 	}
+	d.origin = truth.At(0).Point(d.primary).Position
+	if first := d.Ideal(0).Position; first.Has() {
+		d.origin, _ = first.Value()
+	}
 	return d, nil
 }
 
@@ -136,7 +141,7 @@ func (d *Device) equip() (err error) {
 			return err
 		}
 		d.heave = heave.NewOutput(filter, func(t float64) heave.Motion {
-			return heave.Motion{HeaveM: d.truth.At(t).Point(d.sensor).HeaveM}
+			return motionAt(d.truth.At(t), d.sensor)
 		})
 	}
 	return nil

@@ -55,6 +55,8 @@ func (d *Device) reading(t float64, noisy bool) wire.Reading {
 	d.heading(&r, &e)
 	d.heaveOf(&r, &e)
 	d.position(&r, &e)
+	d.inertialOf(&r, &e)
+	r.Origin = opt.Of(d.origin)
 	return r
 }
 
@@ -120,19 +122,58 @@ func (d *Device) heading(r *wire.Reading, e *epoch) {
 
 // heaveOf fills in the heave of the sensor, through the filter, carried to the entered output point.
 func (d *Device) heaveOf(r *wire.Reading, e *epoch) {
-	h := e.noise.heave
+	var m heave.Motion
 	switch {
 	case d.heave == nil:
-		h += e.truth.Point(d.sensor).HeaveM
+		m = motionAt(e.truth, d.sensor)
 	case d.scenario.Device.Heave.Output == heave.Delayed:
-		h += d.heave.Delayed(r.T).HeaveM
+		m = d.heave.Delayed(r.T)
 	default:
-		h += d.heave.At(r.T).HeaveM
+		m = d.heave.At(r.T)
 	}
+	m.HeaveM += e.noise.heave
 	if out, carried := d.settings.OutputPoint.Value(); carried {
-		h += frame.InducedHeaveM(e.att, r3.Sub(out, d.settings.Sensor))
+		surge, sway, up := frame.InducedMotion(e.att, r3.Sub(out, d.settings.Sensor))
+		m.SurgeM, m.SwayM, m.HeaveM = m.SurgeM+surge, m.SwayM+sway, m.HeaveM+up
 	}
-	r.HeaveM = opt.Of(h)
+	r.HeaveM, r.SurgeM, r.SwayM = opt.Of(m.HeaveM), opt.Of(m.SurgeM), opt.Of(m.SwayM)
+}
+
+// motionAt is the true motion of the point l about the mean path.
+func motionAt(s scenarios.State, l r3.Vec) heave.Motion {
+	surge, sway, up := frame.InducedMotion(s.Attitude, l)
+	return heave.Motion{SurgeM: s.SurgeM + surge, SwayM: s.SwayM + sway, HeaveM: s.HeaveM + up}
+}
+
+// inertialOf fills in the angular rates and the specific force at the sensor, along the axes that the attitude speaks
+// of. They are free of noise: what the errors of gyros and accelerometers come to is in the attitude and the drift.
+func (d *Device) inertialOf(r *wire.Reading, e *epoch) {
+	p := e.truth.Point(d.sensor)
+	f := frame.SpecificForce(p.Acceleration, e.truth.Attitude.Rotation(), geo.NormalGravity(p.Position.Lat, p.Position.Height))
+	f = d.mounting.Inverse().Apply(f) // in device axes
+	if m, ok := d.settings.Mounting.Value(); ok {
+		f = m.Apply(f)
+	}
+	r.Rates, r.SpecificForce = opt.Of(e.rate), opt.Of(f)
+}
+
+// sky lists the satellites above the horizon of the reading, in buf; the receiver's own tracking where it is frozen.
+func (d *Device) sky(r *wire.Reading, buf []gnss.Sat, sky []wire.Satellite) ([]gnss.Sat, []wire.Satellite) {
+	t, sky := r.T, sky[:0]
+	fix := d.receiver.At(t)
+	if fix.Down {
+		r.Sky = sky
+		return buf, sky
+	}
+	if fix.Frozen {
+		t = fix.FrozenAt
+	}
+	buf = d.receiver.AppendSatellites(buf[:0], t)
+	for _, s := range buf {
+		sky = append(sky, wire.Satellite{Number: s.PRN, Elevation: s.Elevation, Azimuth: s.Azimuth, SNR: s.CN0, Used: s.Used})
+	}
+	r.Sky = sky
+	return buf, sky
 }
 
 // position fills in what the receiver, or the inertial sensor in its place, says of the primary antenna, or of the
@@ -171,7 +212,7 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 	r.Undulation = opt.Of(float64(d.scenario.Geoid.Undulation))
 	r.SpeedMS = opt.Of(math.Hypot(v.X, v.Y))
 	r.CourseRad = opt.Of(frame.Wrap2Pi(math.Atan2(v.X, v.Y)))
-	r.VelocityUp = opt.Of(v.Z)
+	r.VelocityEN, r.VelocityUp = opt.Of([2]float64{v.X, v.Y}), opt.Of(v.Z)
 	if sigma != (r3.Vec{}) {
 		r.Sigma, r.SigmaEN = opt.Of(sigma), cov
 	}
@@ -180,7 +221,7 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 	}
 	r.Satellites = opt.Of(e.fix.Satellites)
 	if dop, ok := e.fix.DOP.Value(); ok {
-		r.HDOP = opt.Of(dop.Horizontal)
+		r.HDOP, r.PDOP, r.VDOP, r.TDOP = opt.Of(dop.Horizontal), opt.Of(dop.Position), opt.Of(dop.Vertical), opt.Of(dop.Time)
 	}
 	if r.DiffAge = e.fix.AgeS; r.DiffAge.Has() {
 		r.DiffStation = opt.Of(0)

@@ -8,6 +8,7 @@ import (
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire"
 	"swellbench/scenarios/draws"
+	"swellbench/scenarios/gnss"
 )
 
 // Messages yields the messages of stream i in order of their due time, faults of the scenario applied. Messages of
@@ -29,12 +30,19 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 	return func(yield func(line.Message, error) bool) {
 		buf := make([]byte, 0, 256)
 		var reading wire.Reading
+		var sats []gnss.Sat
+		var sky []wire.Satellite
+		counts, series := make([]uint32, len(st.encoders)), map[string]uint32{}
 		for e := range d.clock.Emissions(st.epochs(float64(d.scenario.Duration)), d.latency) {
 			reading = d.Reading(e.Valid)
+			sats, sky = d.sky(&reading, sats, sky)
 			for j, enc := range st.encoders {
 				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue
 				}
+				reading.Count, reading.Series = counts[j], series[st.spec.Format]
+				counts[j]++
+				series[st.spec.Format]++
 				var err error
 				if buf, err = enc.Append(buf[:0], &reading); err != nil {
 					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))

@@ -89,7 +89,7 @@ type Reading struct {
 	SpecificForce opt.Opt[r3.Vec]     // along the same axes, m/s²
 	PDOP, VDOP    opt.Opt[float64]
 	TDOP          opt.Opt[float64]
-	Origin        opt.Opt[geo.Position] // where the device was when it was switched on, from which local positions count
+	Origin        opt.Opt[geo.Position] // from which local positions count: where the device was when it was switched on
 
 	// Sky is the satellites in view, in order of their numbers. The slice is the device's own: it lasts until the next
 	// reading.

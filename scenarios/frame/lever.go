@@ -20,6 +20,16 @@ func InducedHeaveM(a Attitude, l r3.Vec) float64 {
 	return -cp*sr*l.X + sp*l.Y - drop*l.Z
 }
 
+// InducedMotion returns how far the attitude a moves the point l forward, to starboard and up from where it is on a
+// level vessel of the same heading, in m: the horizontal parts along and across the heading, and [InducedHeaveM]. l is in
+// m right, forward, up from the vessel reference point. Small angles: surge = −up·pitch, sway = up·roll.
+//
+// Source: Rx(pitch)·Ry(roll)·l − l, the attitude matrix of the package comment without its heading.
+func InducedMotion(a Attitude, l r3.Vec) (surge, sway, heave float64) {
+	tilt := Attitude{Pitch: a.Pitch, Roll: a.Roll}.Rotation().Apply(l)
+	return tilt.Y - l.Y, tilt.X - l.X, InducedHeaveM(a, l)
+}
+
 // PointVelocity returns the velocity, in m/s east, north, up, of the point l of a rigid vessel: v + C(w×l). v is the
 // velocity of the vessel reference point, east, north, up; c the attitude; w the angular rate relative to the local
 // level frame along right, forward, up, in rad/s; l in m right, forward, up. Source: Groves 2013, ch. 2.
