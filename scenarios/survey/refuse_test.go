@@ -4,6 +4,9 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"swellbench/scenarios/heave"
+	"swellbench/scenarios/units"
 )
 
 // edited is the example with one text in place of another.
@@ -225,4 +228,25 @@ func TestSwappedMarks(t *testing.T) {
 		}
 	}
 	t.Errorf("not told: %+v", v.Report().Checks)
+}
+
+// What the sheet says of the heave filter is in the filter's own words and numbers; the filter itself is held against
+// SciPy's in package heave. At the cut-off half the power passes: |H| = 1/√2, the definition of a cut-off.
+func TestHeaveFilter(t *testing.T) {
+	s := example(t).Sheet
+	s.Periods = []units.Duration{20}
+	h := solved(t, s).Report().Heave
+	if len(h.Periods) != 1 || math.Abs(h.Periods[0].Gain-math.Sqrt2/2) > 1e-12 || math.Abs(h.Periods[0].DelayedError-0.5) > 1e-12 {
+		t.Errorf("%+v", h)
+	}
+	s.Device.Heave = heave.Spec{}
+	want := "wave-periods: wave periods serve to tell what the heave filter does, and there is none; add device: {heave-filter: {cut-off: ...}}"
+	if ps := s.Validate(); len(ps) != 1 || ps[0].Path+": "+ps[0].Text != want {
+		t.Errorf("%v", ps)
+	}
+	s.Periods = []units.Duration{0, 61}
+	s.Device.Heave.CutOff = 0.5
+	if ps := s.Validate(); len(ps) != 3 {
+		t.Errorf("%v", ps)
+	}
 }

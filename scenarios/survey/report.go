@@ -72,6 +72,7 @@ type Report struct {
 	Baseline *Base     `json:"baseline,omitempty"`
 	Levers   []Lever   `json:"lever_arms"`
 	Checks   []Check   `json:"checks"`
+	Heave    *Heave    `json:"heave_filter,omitempty"`
 	Poses    []PoseFor `json:"poses"`
 	Caution  []string  `json:"caution"`
 }
@@ -150,7 +151,7 @@ func (v *Survey) Report() Report { return v.ReportFor(v.Sheet.Poses) }
 func (v *Survey) ReportFor(poses []Pose) Report {
 	r := Report{
 		About: v.Sheet.About, Coverage: v.coverage(), Mounting: v.mount(), Baseline: v.base(), Levers: v.levers(),
-		Checks: v.checks(), Caution: cautions, Poses: []PoseFor{},
+		Checks: v.checks(), Heave: v.heave(), Caution: cautions, Poses: []PoseFor{},
 	}
 	for i := range v.model.sets {
 		r.Sets = append(r.Sets, v.setFit(i))

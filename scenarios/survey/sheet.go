@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"swellbench/scenarios/heave"
 	"swellbench/scenarios/installation"
 	"swellbench/scenarios/strictyaml"
 	"swellbench/scenarios/units"
@@ -20,6 +21,7 @@ type Sheet struct {
 	GNSS     *GNSS                   `yaml:"gnss" doc:"what the GNSS receiver itself says of its antennas"`
 	Entered  installation.Entered    `yaml:"entered" doc:"what was typed into the device; left out: nothing, raw output"`
 	Expected installation.Expected   `yaml:"expected-of-consumer" doc:"what the consumer must still apply"`
+	Periods  []units.Duration        `yaml:"wave-periods" doc:"periods with which the vessel meets waves, for which to tell what the heave filter does; left out: 4, 6, 8, 12 and 16 s"`
 	Poses    []Pose                  `yaml:"poses" doc:"attitudes of the vessel for which to tell what the device should show"`
 	Checks   Limits                  `yaml:"checks" doc:"how far numbers may disagree"`
 }
@@ -119,8 +121,9 @@ func (Coordinate) SchemaOneOf() []any { return []any{Triple{}, coordinate{}} }
 
 // Device is how the device stands: by marks, or as stated.
 type Device struct {
-	Marks    *Marks    `yaml:"marks" doc:"points on the device or its bracket whose place in the device's own axes is known, such as from its drawing; a set has them by the same names"`
-	Mounting *Mounting `yaml:"mounting" doc:"in place of marks: the mounting angles, as judged otherwise"`
+	Marks    *Marks     `yaml:"marks" doc:"points on the device or its bracket whose place in the device's own axes is known, such as from its drawing; a set has them by the same names"`
+	Mounting *Mounting  `yaml:"mounting" doc:"in place of marks: the mounting angles, as judged otherwise"`
+	Heave    heave.Spec `yaml:"heave-filter" doc:"the filter that the device is set to; left out: nothing is told of it"`
 }
 
 // Marks is where the marks are in the device's own axes.

@@ -92,6 +92,7 @@ func (r Report) Text(w io.Writer) error {
 	r.spans(&b)
 	r.arms(&b)
 	r.compared(&b)
+	r.heave(&b)
 	for _, p := range r.Poses {
 		p.text(&b)
 	}

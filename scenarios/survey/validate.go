@@ -54,6 +54,7 @@ func (s *Sheet) Validate() []strictyaml.Problem {
 	}
 	s.validateAbove(&ps)
 	s.validateDevice(&ps)
+	s.validateHeave(&ps)
 	s.validateRest(&ps)
 	return ps
 }
