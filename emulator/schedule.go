@@ -93,19 +93,3 @@ func (d *Device) latency(t float64) float64 {
 	src := draws.At(d.scenario.Seed, "device latency", int(math.Round(t*1e6)))
 	return float64(l.Constant) + float64(l.Random)*src.Uniform()
 }
-
-// Load is the share of the line that stream i asks for on average, 1 being a full line, judged by its messages at
-// scenario time 0.
-func (d *Device) Load(i int) (float64, error) {
-	st := &d.streams[i]
-	r := d.Reading(0)
-	var share float64
-	for j, enc := range st.encoders {
-		b, err := enc.Append(nil, &r)
-		if err != nil {
-			return 0, fmt.Errorf("stream %d, %s: %w", i, enc.Kind(), err)
-		}
-		share += float64(len(b)) * st.line.ByteTime() * float64(st.spec.Messages[j].Rate)
-	}
-	return share, nil
-}

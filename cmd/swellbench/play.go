@@ -160,8 +160,8 @@ func (p *player) open(i int) error {
 	fmt.Fprintf(p.out, "%s\n", q.Path())
 	fmt.Fprintf(p.err, "Stream %s of %s: %s, %s.\n", p.d.StreamName(i), p.d.Scenario().Name, p.d.Line(i), strings.Join(kinds, ", "))
 	fmt.Fprintf(p.err, "Open %s in your program, or try: swellbench consume --port %s --baud %d --installation FILE\n", q.Path(), q.Path(), p.d.Line(i).Baud)
-	if share, err := p.d.Load(i); err == nil && share > 1 {
-		fmt.Fprintf(p.err, "Caution: the messages ask for %.0f %% of the line; what does not fit is queued, then dropped whole.\n", 100*share)
+	if b, err := p.d.Budget(i); err == nil && !b.OwnBaud().Fits() {
+		fmt.Fprintf(p.err, "Caution: the messages ask for %.0f %% of the line. %s\n", 100*b.OwnBaud().WorstShare, wont(b, b.OwnBaud()))
 	}
 	return nil
 }

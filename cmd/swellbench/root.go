@@ -22,6 +22,7 @@ var subcommands = []func() *cobra.Command{
 	newPlay,
 	newRender,
 	newPlot,
+	newBudget,
 	newOffsets,
 	newConsume,
 	newList,

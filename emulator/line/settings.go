@@ -134,3 +134,6 @@ func SettingsOf(baud, dataBits int, parity string, stopBits float64) (Settings, 
 	s := Settings{Baud: baud, DataBits: dataBits, Parity: p, StopBits: stopBits}
 	return s, errors.Join(err, s.Validate())
 }
+
+// QueueRoom is the room of the transmit queue, bytes.
+func (s Settings) QueueRoom() int { return s.withDefaults().Queue }
