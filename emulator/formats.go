@@ -11,16 +11,23 @@ import (
 	"swellbench/scenarios"
 )
 
-// formats is the table of message families a stream may name in its `format`.
-var formats = map[string]func(scenarios.Message) (wire.Encoder, error){
-	"nmea0183": func(m scenarios.Message) (wire.Encoder, error) {
+// A format is a message family that a stream may name.
+type format struct {
+	encoder func(scenarios.Message) (wire.Encoder, error)
+	// responder answers what the consumer sends; streaming: the stream sends of itself. nil: nothing is heard.
+	responder func(st *stream, streaming bool) Responder
+}
+
+// formats is the table of them, by the word of `format`.
+var formats = map[string]format{
+	"nmea0183": {responder: newNMEAResponder, encoder: func(m scenarios.Message) (wire.Encoder, error) {
 		if m.Type == "verbatim" {
 			return nmea0183.Verbatim(m.Sentences, float64(m.Rate))
 		}
 		return nmea0183.New(m.Type, nmea0183.Options{
 			Talker: m.Talker, Decimals: m.Decimals, Names: m.Names, Signs: m.Signs,
 		})
-	},
+	}},
 }
 
 // Formats lists the message families, in order of their names.
@@ -31,5 +38,5 @@ func newEncoder(format string, m scenarios.Message) (wire.Encoder, error) {
 	if !ok {
 		return nil, fmt.Errorf("unknown format %q; known: %s", format, strings.Join(Formats(), ", "))
 	}
-	return f(m)
+	return f.encoder(m)
 }

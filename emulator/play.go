@@ -1,7 +1,9 @@
 package emulator
 
 import (
+	"bytes"
 	"context"
+	"io"
 	"log/slog"
 	"time"
 
@@ -23,7 +25,8 @@ type PlayOptions struct {
 }
 
 // Play sends stream i of the device through p in real time, until the scenario ends, ctx ends or the port fails. The
-// summary is good in every case.
+// summary is good in every case. Where the format has requests and p is an [io.Reader], they are answered; p is then read
+// until its Read fails, which a port's does when it is closed.
 func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (line.Summary, error) {
 	log := o.Logger
 	if log == nil {
@@ -31,7 +34,42 @@ func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (li
 	}
 	log = log.With("stream", d.StreamName(i), "seed", d.scenario.Seed)
 	log.Info("stream begins", "baud", d.Line(i).Baud, "duration_s", float64(d.scenario.Duration))
-	sum, err := line.Play(ctx, o.Clock, d.Line(i), d.Messages(i), p, line.Options{Origin: o.Origin, Sent: o.Sent})
+	msgs := d.Messages(i)
+	if o.Clock == nil {
+		o.Clock = line.SystemClock()
+	}
+	if r := d.hears(i); r != nil {
+		if in, ok := p.(io.Reader); ok {
+			origin := o.Clock.Now()
+			if !o.Origin.IsZero() { // without a monotonic reading it is read off once, as the line does
+				origin = origin.Add(o.Origin.Sub(origin))
+			}
+			o.Origin = origin
+			msgs = d.live(ctx, i, r, listen(in), o.Clock, origin)
+		}
+	}
+	sum, err := line.Play(ctx, o.Clock, d.Line(i), msgs, p, line.Options{Origin: o.Origin, Sent: o.Sent})
 	log.Info("stream ended", "messages", sum.Messages, "bytes", sum.Bytes, "late_max_s", sum.Late.Max().Seconds())
 	return sum, err
+}
+
+// listen reads what a consumer sends. What comes while nobody takes it is lost, but for a few reads.
+func listen(in io.Reader) <-chan []byte {
+	heard := make(chan []byte, 16)
+	go func() {
+		buf := make([]byte, 512)
+		for {
+			n, err := in.Read(buf)
+			if n > 0 {
+				select {
+				case heard <- bytes.Clone(buf[:n]):
+				default:
+				}
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	return heard
 }

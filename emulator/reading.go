@@ -86,7 +86,13 @@ func (d *Device) attitude(r *wire.Reading, e *epoch) {
 // sensor goes on with it, or the vessel's where the baseline was entered; with one that of the attitude. The believed
 // attitude takes it over where it is the vessel's.
 func (d *Device) heading(r *wire.Reading, e *epoch) {
-	defer func() { r.Yaw = opt.Of(frame.Wrap2Pi(e.att.Heading)) }()
+	defer func() {
+		if r.T < float64(d.scenario.Device.StartUp.Alignment) {
+			r.Heading, r.Yaw, r.HeadingSigma, r.HeadingEstimated = opt.None[float64](), opt.None[float64](), opt.None[float64](), false
+			return
+		}
+		r.Yaw = opt.Of(frame.Wrap2Pi(e.att.Heading))
+	}()
 	var heading, sigma float64
 	baseline, two := d.baseline.Value()
 	switch {

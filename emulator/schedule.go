@@ -27,6 +27,7 @@ func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
 
 func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 	st := &d.streams[i]
+	silence := float64(d.scenario.Device.StartUp.Silence)
 	return func(yield func(line.Message, error) bool) {
 		buf := make([]byte, 0, 256)
 		var reading wire.Reading
@@ -34,6 +35,9 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 		var sky []wire.Satellite
 		counts, series := make([]uint32, len(st.encoders)), map[string]uint32{}
 		for e := range d.clock.Emissions(st.epochs(float64(d.scenario.Duration)), d.latency) {
+			if e.Valid < silence {
+				continue
+			}
 			reading = d.Reading(e.Valid)
 			sats, sky = d.sky(&reading, sats, sky)
 			for j, enc := range st.encoders {

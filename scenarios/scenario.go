@@ -46,6 +46,7 @@ type Geoid struct {
 
 // Device is how the device behaves beside what was entered into it.
 type Device struct {
+	StartUp StartUp       `yaml:"start-up" doc:"what the device does when it is switched on"`
 	Clock   receiver.Spec `yaml:"clock" doc:"the receiver's clock. Default: it knows UTC and keeps it"`
 	Heave   heave.Spec    `yaml:"heave-filter" doc:"what the device does to heave. Default: nothing, heave is true"`
 	Latency Latency       `yaml:"latency" doc:"time from validity to the first start bit of the epoch's first message"`

@@ -68,6 +68,7 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 		ps = append(ps, strictyaml.Under("inertial", s.Inertial.Validate())...)
 	}
 	s.Device.validate(&ps)
+	ps = append(ps, strictyaml.Under("device.start-up", s.Device.StartUp.validate(s.Duration))...)
 	ps = append(ps, strictyaml.Under("device.clock", s.Device.Clock.Validate(s.Duration))...)
 	if s.Device.Heave != (heave.Spec{}) {
 		ps = append(ps, strictyaml.Under("device.heave-filter", s.Device.Heave.Validate())...)

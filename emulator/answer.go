@@ -1,0 +1,197 @@
+package emulator
+
+import (
+	"context"
+	"iter"
+	"math"
+	"time"
+
+	"swellbench/emulator/line"
+	"swellbench/emulator/wire"
+	"swellbench/emulator/wire/nmea0183"
+	"swellbench/scenarios"
+)
+
+// A Responder is what a stream makes of the bytes that its consumer sends. It is not for several goroutines.
+type Responder interface {
+	// Hear takes the next bytes, cut anywhere.
+	Hear(p []byte)
+	// Next gives the next answer to what was heard, or false.
+	Next() (Answer, bool)
+	// Streaming tells whether the stream sends of itself now.
+	Streaming() bool
+}
+
+// An Answer is what a request brings: bytes as they are, or a message with the reading of the moment.
+type Answer struct {
+	Kind    string
+	Bytes   []byte
+	Encoder wire.Encoder // in place of Bytes
+	Rate    float64      // of the epochs whose latest the reading is of, Hz; 0 is 1 Hz
+}
+
+// hears makes the responder of stream i, nil where nothing that a consumer sends could make a difference.
+func (d *Device) hears(i int) Responder {
+	st := &d.streams[i]
+	if f := formats[st.spec.Format].responder; f != nil {
+		return f(st, d.scenario.Device.StartUp.Streaming != scenarios.WhenAsked)
+	}
+	return nil
+}
+
+// lead is how long before a message is due the device stops listening and leaves the waiting to the line, which is more
+// punctual.
+const lead = 3 * time.Millisecond
+
+// live is the messages of stream i in real time, with answers to what is heard among them. The device listens until a
+// message is nearly due, so an answer never holds one up by more than its own length on the line.
+func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []byte, clock line.Clock, origin time.Time) iter.Seq2[line.Message, error] {
+	replyAfter := float64(d.scenario.Device.StartUp.ReplyAfter)
+	type pending struct {
+		Answer
+		due float64
+	}
+	var queue []pending
+	// A microsecond more than the clock says: instants are cut to nanoseconds, and none is to be waited for twice.
+	now := func() float64 { return clock.Now().Sub(origin).Seconds() + 1e-6 }
+	listen := func(p []byte) {
+		at := now()
+		r.Hear(p)
+		for a, ok := r.Next(); ok; a, ok = r.Next() {
+			queue = append(queue, pending{a, at + replyAfter})
+		}
+	}
+	return func(yield func(line.Message, error) bool) {
+		var buf []byte
+		for m, err := range d.Messages(i) {
+			if err != nil {
+				yield(m, err)
+				return
+			}
+			for early := true; early; {
+				until := origin.Add(time.Duration(m.Due * 1e9)).Add(-lead)
+				if len(queue) > 0 {
+					if first := origin.Add(time.Duration(queue[0].due * 1e9)); first.Before(until) {
+						until = first
+					}
+				}
+				p, err := wait(ctx, until.Sub(clock.Now()), heard)
+				if err != nil {
+					yield(line.Message{}, err)
+					return
+				}
+				if p != nil {
+					listen(p)
+				}
+				early = p != nil || now() < m.Due-lead.Seconds()
+				for len(queue) > 0 && queue[0].due <= min(now(), m.Due) {
+					a := queue[0]
+					queue = queue[1:]
+					if buf, err = d.answer(a.Answer, a.due, buf); err != nil {
+						yield(line.Message{}, err)
+						return
+					}
+					if !yield(line.Message{Valid: a.due, Due: a.due, Kind: a.Kind, Bytes: buf}, nil) {
+						return
+					}
+				}
+			}
+			if !r.Streaming() {
+				continue
+			}
+			if !yield(m, nil) {
+				return
+			}
+		}
+	}
+}
+
+// wait listens for so long, or until something is heard.
+func wait(ctx context.Context, d time.Duration, heard <-chan []byte) ([]byte, error) {
+	if d <= 0 {
+		select {
+		case p := <-heard:
+			return p, nil
+		case <-ctx.Done():
+			return nil, context.Cause(ctx)
+		default:
+			return nil, nil
+		}
+	}
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case p := <-heard:
+		return p, nil
+	case <-timer.C:
+		return nil, nil
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
+}
+
+// answer makes the bytes of an answer at scenario time t: of the latest epoch.
+func (d *Device) answer(a Answer, t float64, buf []byte) ([]byte, error) {
+	if a.Encoder == nil {
+		return append(buf[:0], a.Bytes...), nil
+	}
+	rate := a.Rate
+	if rate == 0 {
+		rate = 1
+	}
+	r := d.Reading(max(math.Floor(t*rate+epochSlack)/rate, 0))
+	_, r.Sky = d.sky(&r, nil, nil)
+	return a.Encoder.Append(buf[:0], &r)
+}
+
+// A nmeaResponder answers queries, such as $CCGPQ,GGA, for any sentence that it knows: as the stream sends it, else in
+// its usual dress. Source: query form of NMEA 0183, as in NMEA Revealed. Whom the query calls upon, which are the two
+// letters before the Q, makes no difference: there is one device on the line. What it does not know it does not answer.
+type nmeaResponder struct {
+	st        *stream
+	streaming bool
+	decoder   nmea0183.Decoder
+	answers   []Answer
+}
+
+func newNMEAResponder(st *stream, streaming bool) Responder {
+	return &nmeaResponder{st: st, streaming: streaming}
+}
+
+func (n *nmeaResponder) Streaming() bool { return n.streaming }
+
+// maxAnswers bounds what a flood of requests can ask for at a time.
+const maxAnswers = 64
+
+func (n *nmeaResponder) Hear(p []byte) {
+	n.decoder.Push(p)
+	for e, ok := n.decoder.Next(); ok; e, ok = n.decoder.Next() {
+		if e.Kind != nmea0183.Accepted || len(n.answers) >= maxAnswers {
+			continue
+		}
+		if q, ok := e.Fields.Query(); ok {
+			n.ask(q.Wanted)
+		}
+	}
+}
+
+func (n *nmeaResponder) ask(wanted string) {
+	for j, m := range n.st.spec.Messages {
+		if m.Type == wanted {
+			n.answers = append(n.answers, Answer{Kind: n.st.kinds[j], Encoder: n.st.encoders[j], Rate: float64(m.Rate)})
+			return
+		}
+	}
+	if enc, err := nmea0183.New(wanted, nmea0183.Options{}); err == nil {
+		n.answers = append(n.answers, Answer{Kind: enc.Kind(), Encoder: enc})
+	}
+}
+
+func (n *nmeaResponder) Next() (Answer, bool) {
+	if len(n.answers) == 0 {
+		return Answer{}, false
+	}
+	a := n.answers[0]
+	n.answers = n.answers[1:]
+	return a, true
+}
