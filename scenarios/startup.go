@@ -31,7 +31,7 @@ const maxReplyAfter = units.Duration(60) // s
 func (s StartUp) validate(duration units.Duration) []strictyaml.Problem {
 	var ps problems
 	if s.Streaming != "" && s.Streaming != AtOnce && s.Streaming != WhenAsked {
-		ps.add("streaming", "streaming is %s", strictyaml.Allowed(string(s.Streaming), s.Streaming.SchemaEnum()))
+		ps.add("streaming", "streaming is %s; %s", strictyaml.Quote(string(s.Streaming)), strictyaml.Allowed(string(s.Streaming), s.Streaming.SchemaEnum()))
 	}
 	for _, d := range []struct {
 		key   string

@@ -10,7 +10,7 @@ import (
 // Parse reads one observation from one line of JSON. Its error is a [*Refusal].
 func Parse(line []byte) (Observation, error) {
 	var p parser
-	o, r := p.parse(line, nil, 0)
+	o, _, r := p.parse(line, nil, 0)
 	if r != nil {
 		return Observation{}, r
 	}
@@ -82,7 +82,12 @@ func keyOf(b []byte) int {
 const radPerDeg = math.Pi / 180
 
 // parse reads one line. Unknown keys are counted in stats, if there are any.
-func (p *parser) parse(line []byte, stats *Stats, lineNo int64) (o Observation, refusal *Refusal) {
+func (p *parser) parse(line []byte, stats *Stats, lineNo int64) (o Observation, skip bool, refusal *Refusal) {
+	o, refusal = p.object(line, stats, lineNo)
+	return o, false, refusal
+}
+
+func (p *parser) object(line []byte, stats *Stats, lineNo int64) (o Observation, refusal *Refusal) {
 	s := scanner{b: line}
 	s.space()
 	if s.peek() != '{' {

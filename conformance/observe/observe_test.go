@@ -20,7 +20,7 @@ const full = `{"time":"2026-06-01T12:00:00.200Z","point":"sonar","lat":50.123456
 	`"heading":271.42,"pitch":-1.05,"roll":2.31,"heave":0.12,"fix":"rtk-fixed","heading_valid":true,"source":"GGA",` +
 	`"speed":4.5,"course":270.5,"rate_of_turn":-0.5}`
 
-func utc(s string) time.Time {
+func instant(s string) time.Time {
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
 		panic(err)
@@ -33,7 +33,7 @@ func rad(deg float64) Field[float64] { return Of(deg * (math.Pi / 180)) }
 func TestParseFull(t *testing.T) {
 	got, err := Parse([]byte(full))
 	want := Observation{
-		Time: utc("2026-06-01T12:00:00.2Z"), Point: "sonar", Source: "GGA",
+		Time: instant("2026-06-01T12:00:00.2Z"), Point: "sonar", Source: "GGA",
 		LatRad: rad(50.1234567), LonRad: rad(-4.1234567), HeightM: Of(51.23), SpeedMS: Of(4.5), CourseRad: rad(270.5),
 		HeadingRad: rad(271.42), PitchRad: rad(-1.05), RollRad: rad(2.31), HeaveM: Of(0.12), RateOfTurnRadS: rad(-0.5),
 		Fix: Of(wire.FixRTKFixed), HeadingValid: Of(true),
@@ -96,7 +96,7 @@ func TestTimes(t *testing.T) {
 	} {
 		o, err := Parse(fmt.Appendf(nil, `{"time":%q}`, c.in))
 		switch {
-		case c.why == "" && (err != nil || !o.Time.Equal(utc(c.want)) || o.Time.Location() != time.UTC):
+		case c.why == "" && (err != nil || !o.Time.Equal(instant(c.want)) || o.Time.Location() != time.UTC):
 			t.Errorf("%s: got %v, %v; want %s", c.in, o.Time, err, c.want)
 		case c.why != "" && (err == nil || err.(*Refusal).Reason != BadTime || !strings.Contains(err.Error(), c.why)):
 			t.Errorf("%s: got %v, %v; want a refusal about %q", c.in, o.Time, err, c.why)
@@ -161,7 +161,7 @@ func TestReader(t *testing.T) {
 		strings.Repeat("x", 500) + "\n" +
 		`{"time":"2026-06-01T12:00:00.8Z"}` + "\n" +
 		`{"time":"2026-06-01T12:00:01.0Z","ro`
-	now := utc("2026-06-01T12:00:05Z")
+	now := instant("2026-06-01T12:00:05Z")
 	for name, rd := range map[string]io.Reader{
 		"whole":   strings.NewReader(in),
 		"by byte": iotest.OneByteReader(strings.NewReader(in)),
@@ -262,8 +262,8 @@ func TestBounds(t *testing.T) {
 		n++
 	}
 	st := r.Stats()
-	if n != 5000 || len(st.UnknownKeys) != maxKeys || st.OtherKeys != 5000-maxKeys || len(r.p.words) > 256 {
-		t.Errorf("%d observations, %d keys, %d other, %d words", n, len(st.UnknownKeys), st.OtherKeys, len(r.p.words))
+	if n != 5000 || len(st.UnknownKeys) != maxKeys || st.OtherKeys != 5000-maxKeys || len(r.p.(*parser).words) > 256 {
+		t.Errorf("%d observations, %d keys, %d other, %d words", n, len(st.UnknownKeys), st.OtherKeys, len(r.p.(*parser).words))
 	}
 }
 

@@ -15,6 +15,8 @@ type Options struct {
 	Now func() time.Time
 	// File leaves the arrival stamps out: the input was written some time before.
 	File bool
+	// Map says how lines become observations; nil, or one of json-lines, is the form of a consumer's own.
+	Map *Map
 	// MaxLine bounds the length of a line in bytes; 0 is DefaultMaxLine.
 	MaxLine int
 }
@@ -22,7 +24,7 @@ type Options struct {
 // DefaultMaxLine is many times what an observation needs.
 const DefaultMaxLine = 64 << 10
 
-// A Reader reads observations, one JSON object a line. It is not for several goroutines.
+// A Reader reads observations, one a line. It is not for several goroutines.
 type Reader struct {
 	r     io.Reader
 	o     Options
@@ -34,7 +36,7 @@ type Reader struct {
 	at    time.Time
 	err   error // what the input ended with
 	stats Stats
-	p     parser
+	p     lineParser
 }
 
 // NewReader reads from r.
@@ -45,7 +47,11 @@ func NewReader(r io.Reader, o Options) *Reader {
 	if o.MaxLine <= 0 {
 		o.MaxLine = DefaultMaxLine
 	}
-	return &Reader{r: r, o: o, buf: make([]byte, 0, min(o.MaxLine+1, 32<<10))}
+	var p lineParser = &parser{}
+	if o.Map != nil && o.Map.Format != JSONLines {
+		p = newCSVParser(o.Map)
+	}
+	return &Reader{r: r, o: o, p: p, buf: make([]byte, 0, min(o.MaxLine+1, 32<<10))}
 }
 
 // Next returns the next observation. At the end of the input the error is io.EOF; any other error is the input's.
@@ -59,11 +65,14 @@ func (r *Reader) Next() (Observation, error) {
 		if r.line == 1 {
 			line = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf"))
 		}
-		if line = bytes.Trim(line, " \t\r"); len(line) == 0 {
+		if line = bytes.TrimRight(line, "\r"); len(bytes.TrimSpace(line)) == 0 {
+			continue
+		}
+		o, skip, refusal := r.p.parse(line, &r.stats, r.line)
+		if skip {
 			continue
 		}
 		r.stats.Lines++
-		o, refusal := r.p.parse(line, &r.stats, r.line)
 		if refusal != nil {
 			if err == io.EOF && refusal.Reason == NotJSON {
 				refusal = &Refusal{CutOff, "the last line has no end"}

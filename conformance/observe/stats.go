@@ -21,7 +21,9 @@ const (
 	DuplicateKey Reason = "duplicate key"       // which of the two is meant?
 	UnknownWord  Reason = "unknown word"        // a fix state that is none
 	TooLong      Reason = "too long"            // longer than the reader's limit
-	CutOff       Reason = "cut off"             // the last line, without its end, and not complete
+	WrongForm    Reason = "not in the form of the map"
+	BadHeader    Reason = "not as the map has the columns"
+	CutOff       Reason = "cut off" // the last line, without its end, and not complete
 )
 
 // A Refusal says that a line is no observation, and why. It is an error.

@@ -39,7 +39,7 @@ func (s Spec) Validate() []strictyaml.Problem {
 		ps = append(ps, strictyaml.Problem{Path: "order", Text: fmt.Sprintf("order is %d; allowed: 2 or 3", s.Order)})
 	}
 	if s.Output != "" && s.Output != RealTime && s.Output != Delayed {
-		ps = append(ps, strictyaml.Problem{Path: "output", Text: "output is " + strictyaml.Allowed(string(s.Output), s.Output.SchemaEnum())})
+		ps = append(ps, strictyaml.Problem{Path: "output", Text: "output is " + strictyaml.Quote(string(s.Output)) + "; " + strictyaml.Allowed(string(s.Output), s.Output.SchemaEnum())})
 	}
 	return ps
 }

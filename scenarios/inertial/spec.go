@@ -96,7 +96,7 @@ func (s Spec) Validate() []strictyaml.Problem {
 				return
 			}
 		}
-		add(path, "%s is %s", name, strictyaml.Allowed(found, words))
+		add(path, "%s is %s; %s", name, strictyaml.Quote(found), strictyaml.Allowed(found, words))
 	}
 	word("grade", "grade", string(s.Grade), s.Grade.SchemaEnum())
 	word("alignment", "alignment", string(s.Alignment), s.Alignment.SchemaEnum())
