@@ -1,6 +1,7 @@
 package observe
 
 import (
+	_ "embed"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -272,3 +273,8 @@ func (m *Map) decimal() byte {
 func Schema() ([]byte, error) {
 	return strictyaml.Schema(Map{}, "The map of a log: how its lines become observations")
 }
+
+// ExampleMap is a map to fill in.
+//
+//go:embed example-map.yaml
+var ExampleMap []byte
