@@ -61,6 +61,7 @@ func Afterwards(l Log) (Verdict, error) {
 	reader := observe.NewReader(f, observe.Options{File: true, Map: l.Map})
 	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Observed: reader.All(),
 		Sent: func(yield func(line.Sent) bool) {
+			res.Sent = 0
 			for m, e := range sent(device) {
 				if err = e; err != nil || !yield(m) {
 					return
@@ -89,6 +90,7 @@ func Afterwards(l Log) (Verdict, error) {
 		res.Results = couldNotRun(c.Checks, res.Incident.Text)
 	} else {
 		res.Results = judge(c.Checks, ev, l.Logger)
+		ev.show(&res, res.Results)
 	}
 	v.Cases = []CaseResult{res}
 	v.Elapsed = time.Since(v.Started)

@@ -112,6 +112,7 @@ func names(qs []Quantity) []string {
 func quantityOf(q compare.Q, m *measure) Quantity {
 	n := float64(m.n)
 	return Quantity{Name: q.String(), Unit: q.Unit(), N: m.n, Beyond: m.beyond, Mean: q.Show(m.sum / n), RMS: q.Show(math.Sqrt(m.squares / n)),
+		P95: q.Show(min(m.spread.at(0.95), m.most)), Max: q.Show(m.most),
 		Worst: q.Show(m.worst), Tolerance: q.Show(m.tolerance)}
 }
 

@@ -22,6 +22,7 @@ func (e *Evidence) tallied() *tally {
 		t := &tally{cmp: compare.New(compare.Run{Device: e.Device, Truth: e.Truth, Start: e.Device.UTC(0), Origin: e.Origin,
 			HostLateS: e.HostLateS, Sent: e.Sent}), hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
 		t.coverage = newCoverage(t.cmp)
+		t.series = newSeries(e.Truth, e.durationS())
 		if e.Observed != nil {
 			for o := range e.Observed {
 				t.add(t.cmp.Row(&o))

@@ -335,7 +335,9 @@ func (p *playedCase) note(format string, args ...any) {
 func (p *playedCase) judge() []Result {
 	ev := &Evidence{Case: p.c, Truth: p.device.Truth(), Device: p.device, Origin: p.origin,
 		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS}
-	return judge(p.c.Checks, ev, p.o.Logger)
+	rs := judge(p.c.Checks, ev, p.o.Logger)
+	ev.show(p.res, rs)
+	return rs
 }
 
 func streamNames(d *emulator.Device) []string {

@@ -28,9 +28,12 @@ type CaseResult struct {
 	Duration    time.Duration // of the scenario
 	Elapsed     time.Duration // of the whole case
 
-	Incident *Incident // what kept the case from running as it should; nil if nothing did
-	Notes    []string  // what a person may want to know all the same
-	Results  []Result  // one a check, in the order of the case
+	Incident *Incident     // what kept the case from running as it should; nil if nothing did
+	Notes    []string      // what a person may want to know all the same
+	Results  []Result      // one a check, in the order of the case
+	Series   []Series      // what was judged, over time
+	Plan     []PlanPoint   // how far positions were off, seen from the vessel
+	Points   []VesselPoint // where things are on the vessel
 
 	Sent      int    // messages of the streams
 	Unheard   int    // of these, not transmitted because nobody had the port open
@@ -173,4 +176,10 @@ func (v *Verdict) Count() map[Outcome]int {
 		}
 	}
 	return n
+}
+
+// A VesselPoint is a named place on the vessel, m right, forward, up from the vessel reference point.
+type VesselPoint struct {
+	Name               string
+	Right, Forward, Up float64
 }

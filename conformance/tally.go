@@ -29,6 +29,7 @@ type tally struct {
 	said         [compare.NQ]int // values shown
 	unknown      counter         // names of points the installation does not have
 	coverage     *coverage
+	series       *series
 }
 
 // An owner is the check that a quantity belongs to.
@@ -84,6 +85,8 @@ type measure struct {
 	n, beyond        int
 	sum, squares     float64
 	worst, tolerance float64 // of the value worst by its tolerance
+	most             float64 // the largest deviation, whatever its tolerance
+	spread           quantiles
 	parts            [compare.NParts]float64
 	at               Example // of the same
 	first            []Example
@@ -96,6 +99,8 @@ func (m *measure) add(q compare.Q, v *compare.Value, r *compare.Row) {
 	m.n++
 	m.sum += v.Diff
 	m.squares += v.Diff * v.Diff
+	m.spread.add(v.Diff)
+	m.most = max(m.most, math.Abs(v.Diff))
 	if v.WindowS > 0 {
 		m.windowed++
 		m.windowS = max(m.windowS, v.WindowS)
@@ -183,6 +188,7 @@ func (t *tally) add(r *compare.Row) {
 	for q := range compare.NQ {
 		t.value(q, r)
 	}
+	t.series.position(r)
 	t.fixState(r)
 }
 
@@ -243,6 +249,7 @@ func (t *tally) value(q compare.Q, r *compare.Row) {
 		t.signs[q].n++
 	}
 	m.add(q, v, r)
+	t.series.add(q, v)
 	t.wrap(q, v, r)
 }
 

@@ -101,6 +101,7 @@ type Result struct {
 	Examples         []Example
 	Reason           string // why skipped or inconclusive
 	Quantities       []Quantity
+	Around           []SentMessage // what was sent about the first example, if the check failed
 }
 
 // A Part is one contribution to a tolerance.
@@ -128,6 +129,7 @@ type Quantity struct {
 	Unit             string
 	N, Beyond        int     // values judged, and how many were beyond their tolerance
 	Mean, RMS        float64 // of the deviations
+	P95, Max         float64 // of their magnitudes: what 95 % do not exceed (at most 9 % too large), and the largest
 	Worst, Tolerance float64 // of the value worst by its tolerance
 }
 

@@ -17,7 +17,7 @@ import (
 )
 
 func newCheck() *cobra.Command {
-	var junit, jsonFile string
+	var junit, jsonFile, htmlFile string
 	var list bool
 	var o conformance.Options
 	cmd := &cobra.Command{
@@ -83,7 +83,8 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			err = report.Text(cmd.OutOrStdout(), &verdict, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
 			err = errors.Join(err,
 				writeReport(junit, &verdict, report.JUnit),
-				writeReport(jsonFile, &verdict, report.JSON))
+				writeReport(jsonFile, &verdict, report.JSON),
+				writeReport(htmlFile, &verdict, report.HTML))
 			if err != nil {
 				return environment(err)
 			}
@@ -95,6 +96,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	}
 	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
 	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
+	cmd.Flags().StringVar(&htmlFile, "html", "", "write a page with plots into this file")
 	cmd.Flags().StringVar(&o.Case, "case", "", "only the cases whose name matches this pattern (* any letters, ? one)")
 	cmd.Flags().BoolVar(&list, "list", false, "list the cases of the suite and what each is to show; play nothing")
 	cmd.Flags().IntVar(&o.Parallel, "parallel", conformance.DefaultParallel, "how many cases to play side by side")

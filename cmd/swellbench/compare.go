@@ -13,7 +13,7 @@ import (
 )
 
 func newCompare() *cobra.Command {
-	var mapFile, sentLog, start, junit, jsonFile string
+	var mapFile, sentLog, start, junit, jsonFile, htmlFile string
 	cmd := &cobra.Command{
 		Use:   "compare scenario log",
 		Short: "Judge the log that a program exported after a scenario was played to it",
@@ -67,7 +67,8 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 				return err
 			}
 			err = report.Text(cmd.OutOrStdout(), &verdict, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
-			err = errors.Join(err, writeReport(junit, &verdict, report.JUnit), writeReport(jsonFile, &verdict, report.JSON))
+			err = errors.Join(err, writeReport(junit, &verdict, report.JUnit), writeReport(jsonFile, &verdict, report.JSON),
+				writeReport(htmlFile, &verdict, report.HTML))
 			if err != nil {
 				return environment(err)
 			}
@@ -82,6 +83,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	cmd.Flags().StringVar(&start, "start", "", "the UTC instant of scenario time 0, in place of the scenario's")
 	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
 	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
+	cmd.Flags().StringVar(&htmlFile, "html", "", "write a page with plots into this file")
 	cmd.Flags().Bool("example-map", false, "write a map to fill in to standard output")
 	return cmd
 }
