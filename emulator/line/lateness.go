@@ -41,7 +41,21 @@ func upperOf(b int) time.Duration {
 
 // String gives the quantiles that a person asks for.
 func (h Histogram) String() string {
-	return fmt.Sprintf("p50 %v, p99 %v, max %v", h.Quantile(0.5), h.Quantile(0.99), h.max)
+	return fmt.Sprintf("p50 %v, p99 %v, p99.9 %v, max %v", h.Quantile(0.5), h.Quantile(0.99), h.Quantile(0.999), h.max)
+}
+
+// Beyond is the share of the durations counted that exceed d, at most an eighth of a duration about d uncertain.
+func (h *Histogram) Beyond(d time.Duration) float64 {
+	if h.n == 0 {
+		return 0
+	}
+	var n uint64
+	for b, c := range h.counts {
+		if upperOf(b) > d {
+			n += c
+		}
+	}
+	return float64(n) / float64(h.n)
 }
 
 // Add counts one duration; a negative one counts as 0.

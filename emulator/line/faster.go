@@ -1,0 +1,34 @@
+package line
+
+import (
+	"context"
+	"time"
+)
+
+// Faster is a clock that runs n times as fast as c, and agreed with it when it was made: a line paced by it sends n times
+// the bytes a second, and all else keeps its proportions. n is positive.
+func Faster(c Clock, n float64) Clock { return &faster{c: c, n: n, start: c.Now()} }
+
+type faster struct {
+	c     Clock
+	n     float64
+	start time.Time
+}
+
+// Now returns the time on the faster clock.
+func (f *faster) Now() time.Time {
+	return f.start.Add(time.Duration(float64(f.c.Now().Sub(f.start)) * f.n))
+}
+
+// SleepUntil waits for t on the faster clock, and never returns before it.
+func (f *faster) SleepUntil(ctx context.Context, t time.Time) error {
+	for {
+		real := f.start.Add(time.Duration(float64(t.Sub(f.start))/f.n) + 1)
+		if err := f.c.SleepUntil(ctx, real); err != nil {
+			return err
+		}
+		if !f.Now().Before(t) {
+			return nil
+		}
+	}
+}
