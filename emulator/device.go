@@ -117,13 +117,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 // equip makes the parts of the device that go through the whole run beforehand.
 func (d *Device) equip() (err error) {
 	sc := d.scenario
-	sky := sc.GNSS
-	sky.Baseline = d.baseline
-	antenna := func(t float64) (geo.Position, frame.Attitude) {
-		s := d.truth.At(t)
-		return s.Point(d.primary).Position, s.Attitude
-	}
-	if d.receiver, err = gnss.New(sky, sc.UTC(0), antenna, float64(sc.Duration), sc.Seed); err != nil {
+	if d.receiver, err = sc.Receiver(d.truth); err != nil {
 		return err
 	}
 	if d.clock, err = receiver.New(sc.Device.Clock, sc.UTC(0), sc.Seed); err != nil {

@@ -36,7 +36,10 @@ func FuzzParse(f *testing.F) {
 		if err != nil {
 			f.Fatal(err)
 		}
-		b = regexp.MustCompile(` \{file: installations/launch-[a-z]+\.yaml\}`).ReplaceAll(b, []byte(indent([]byte(whole), "  ")))
+		if strings.Contains(string(b), ": files/") {
+			continue // what it names beside itself cannot be put in its place
+		}
+		b = regexp.MustCompile(` \{file: installations/[a-z-]+\.yaml\}`).ReplaceAll(b, []byte(indent([]byte(whole), "  ")))
 		if _, err := Parse("seed.yaml", b); err != nil {
 			f.Fatalf("%s: %v", name, err)
 		}

@@ -1,10 +1,13 @@
 package scenarios
 
 import (
+	"swellbench/scenarios/frame"
+	"swellbench/scenarios/geo"
 	"swellbench/scenarios/gnss"
 	"swellbench/scenarios/heave"
 	"swellbench/scenarios/inertial"
 	"swellbench/scenarios/installation"
+	"swellbench/scenarios/opt"
 	"swellbench/scenarios/receiver"
 	"swellbench/scenarios/sea"
 	"swellbench/scenarios/sea/hull"
@@ -117,3 +120,18 @@ type Fault struct {
 // Truth is what the vessel really does. It is an error where the scenario is not valid, which one from [Load] or
 // [Parse] is.
 func (s *Scenario) Truth() (Truth, error) { return newVessel(s) }
+
+// Receiver is the GNSS receiver on board, with its antennas where the truth has them. Where there is no point
+// antenna-primary it stands at the reference point.
+func (s *Scenario) Receiver(truth Truth) (*gnss.Receiver, error) {
+	sky := s.GNSS
+	if b, ok := s.Installation.Baseline(); ok {
+		sky.Baseline = opt.Of(b)
+	}
+	primary, _ := s.Installation.Point(installation.AntennaPrimary)
+	antenna := func(t float64) (geo.Position, frame.Attitude) {
+		at := truth.At(t)
+		return at.Point(primary).Position, at.Attitude
+	}
+	return gnss.New(sky, s.UTC(0), antenna, float64(s.Duration), s.Seed)
+}

@@ -80,14 +80,38 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 	return ps
 }
 
-// Warnings returns what is possible but probably not meant.
+// Warnings returns what is possible but probably not meant. The sky and the outages are those of the run that starts
+// when [Scenario.UTC] has it.
 func (s *Scenario) Warnings() []strictyaml.Problem {
 	ps := append(strictyaml.Under("installation", s.Installation.Warnings()), s.warnSea()...)
-	ps = append(ps, strictyaml.Under("gnss", s.GNSS.Warnings())...)
+	ps = append(ps, strictyaml.Under("track", s.Track.Warnings(s.Duration))...)
+	ps = append(ps, s.warnGNSS()...)
+	ps = append(ps, strictyaml.Under("device.clock", s.Device.Clock.Warnings(s.Start.Time, s.Duration))...)
 	if s.Device.Heave != (heave.Spec{}) {
 		if period := s.heavePeriodS(); period > 0 {
 			ps = append(ps, strictyaml.Under("device.heave-filter", s.Device.Heave.Warnings(period))...)
 		}
+	}
+	return ps
+}
+
+// warnGNSS adds what of the sky, and of the inertial sensor that stands in for it, is possible but probably not meant.
+func (s *Scenario) warnGNSS() []strictyaml.Problem {
+	truth, err := s.Truth()
+	if err != nil {
+		return nil // a matter of Validate
+	}
+	r, err := s.Receiver(truth)
+	if err != nil {
+		return nil
+	}
+	ps := strictyaml.Under("gnss", r.Warnings())
+	if s.Inertial != nil {
+		longest := 0.0
+		for _, o := range r.Outages() {
+			longest = max(longest, o[1]-o[0])
+		}
+		ps = append(ps, strictyaml.Under("inertial", s.Inertial.Warnings(longest))...)
 	}
 	return ps
 }

@@ -4,13 +4,15 @@
 // a minute, so that it can run at every push, and its geometry should have no blind spots: lever arms with three
 // different components, headings off the multiples of 90°, a mounting that is not roll alone, latitude, longitude,
 // undulation and variation away from zero, unless that is the point. Places and vessels are invented. Installations
-// that several scenarios share lie in installations/ and are pulled in with {file: installations/NAME.yaml}.
+// that several scenarios share lie in installations/ and are pulled in with {file: installations/NAME.yaml}; routes,
+// almanacs and tables of responses lie in files/.
 package library
 
 import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"swellbench/scenarios"
@@ -18,7 +20,7 @@ import (
 
 // FS holds the files: NAME.yaml is the scenario NAME.
 //
-//go:embed *.yaml installations/*.yaml
+//go:embed *.yaml installations/*.yaml files/*
 var FS embed.FS
 
 const ending = ".yaml"
@@ -35,6 +37,7 @@ func Names() []string {
 			names = append(names, name)
 		}
 	}
+	slices.Sort(names) // the files are not in this order: a hyphen comes before the dot of the ending
 	return names
 }
 
