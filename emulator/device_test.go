@@ -218,6 +218,31 @@ func TestRecovery(t *testing.T) {
 	}
 }
 
+// Where the receiver is off too, the device goes over from the drift to the receiver without a step: the drift took up
+// at the loss what the receiver was off by then.
+func TestRecoveryWithoutAStep(t *testing.T) {
+	d := device(t, strings.Replace(head, "duration: 10 s", "duration: 100 s", 1)+points+
+		"gnss:\n  errors: {}\n  conditions: [{condition: blocked, from: 20 s, until: 50 s}]\ninertial: {grade: tactical, recovery: 5 s}\n")
+	primary, _ := d.Scenario().Installation.Point("antenna-primary")
+	off := func(at float64) r3.Vec {
+		return geo.LocalAt(d.Truth().At(at).Point(primary).Position).ENU(value(t, d.Ideal(at).Position, "position"))
+	}
+	if before := r3.Norm(off(19.9)); before < 0.3 {
+		t.Fatalf("the receiver is off by %g m only, so the test tells nothing", before)
+	}
+	const back = 51.5 // when the fix is back
+	if d.Ideal(back-0.01).Fix != wire.FixEstimated || d.Ideal(back+0.01).Fix != wire.FixAutonomous {
+		t.Fatalf("the fix goes from %v to %v", d.Ideal(back-0.01).Fix, d.Ideal(back+0.01).Fix)
+	}
+	if step := r3.Norm(r3.Sub(off(back+0.01), off(back-0.01))); step > 0.02 {
+		t.Errorf("the position steps by %g m when the fix is back", step)
+	}
+	s := func(at float64) r3.Vec { return value(t, d.Ideal(at).Sigma, "sigma") }
+	if a, b := s(back-0.01), s(back+0.01); math.Abs(a.X-b.X) > 0.02*a.X || math.Abs(a.Y-b.Y) > 0.02*a.Y {
+		t.Errorf("the sigma steps from %v to %v when the fix is back", a, b)
+	}
+}
+
 // A frozen receiver repeats its time and place; the motion sensor goes on.
 func TestFrozenReceiver(t *testing.T) {
 	d := device(t, head+points+"gnss:\n  conditions: [{condition: frozen-receiver, from: 3 s, until: 6 s}]\n")

@@ -195,11 +195,12 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 		antenna = e.truth.Point(d.primary)
 	case e.fix.Down:
 		return
-	default: // what is left of an outage fades
-		off, speed = r3.Add(off, e.drift.PositionENU), r3.Add(speed, e.drift.VelocityENU)
+	default: // the device goes over from what the outage left to what the receiver says
+		share := 1 - e.drift.Share
+		off, speed = r3.Add(r3.Scale(share, off), e.drift.PositionENU), r3.Add(r3.Scale(share, speed), e.drift.VelocityENU)
 		s := e.drift.Sigma.PositionENU
-		sigma = r3.Vec{X: math.Hypot(sigma.X, s.X), Y: math.Hypot(sigma.Y, s.Y), Z: math.Hypot(sigma.Z, s.Z)}
-		cov += e.drift.Sigma.PositionEN
+		sigma = r3.Vec{X: math.Hypot(share*sigma.X, s.X), Y: math.Hypot(share*sigma.Y, s.Y), Z: math.Hypot(share*sigma.Z, s.Z)}
+		cov = share*share*cov + e.drift.Sigma.PositionEN
 	}
 	if r.Fix, _ = wire.ParseFix(string(word)); r.Fix == wire.FixNone {
 		return

@@ -25,7 +25,13 @@ var (
 )
 
 // panels is the table of what is drawn over time, from top to bottom.
-var panels = []func(*samples) (*plot.Plot, error){headingPanel, tiltPanel, heavePanel, errorPanel, fixPanel}
+var panels = []struct {
+	draw    func(*samples) (*plot.Plot, error)
+	entries int     // of its legend
+	least   float64 // height in its own units: less is not blown up
+}{
+	{headingPanel, 2, 1}, {tiltPanel, 4, 0.5}, {heavePanel, 2, 0.05}, {errorPanel, 4, 0.02}, {skyPanel, 2, 2}, {fixPanel, 0, 0},
+}
 
 // curve is one line of a panel.
 type curve struct {
@@ -127,16 +133,24 @@ func heavePanel(s *samples) (*plot.Plot, error) {
 
 func errorPanel(s *samples) (*plot.Plot, error) {
 	p := panel("position error, m")
-	err := lines(p, s, 0,
+	return p, lines(p, s, 0,
 		curve{"east", blue, false, func(s *samples, i int) float64 { return s.off[i].X }},
 		curve{"north", green, false, func(s *samples, i int) float64 { return s.off[i].Y }},
 		curve{"up", crimson, false, func(s *samples, i int) float64 { return s.off[i].Z }},
 		curve{"±2 sigma of the worse horizontal axis, as the device believes", grey, true, func(s *samples, i int) float64 { return 2 * worse(s.read[i]) }},
 		curve{"", grey, true, func(s *samples, i int) float64 { return -2 * worse(s.read[i]) }})
-	if p.Y.Max-p.Y.Min < 0.002 || math.IsInf(p.Y.Max, 0) { // nothing but the arithmetic: do not blow it up
-		p.Y.Min, p.Y.Max = -0.01, 0.01
-	}
-	return p, err
+}
+
+func skyPanel(s *samples) (*plot.Plot, error) {
+	p := panel("satellites, HDOP")
+	return p, lines(p, s, 0,
+		curve{"satellites used", blue, false, func(s *samples, i int) float64 {
+			if n, ok := s.read[i].Satellites.Value(); ok {
+				return float64(n)
+			}
+			return math.NaN()
+		}},
+		curve{"horizontal dilution of precision", orange, true, func(s *samples, i int) float64 { return s.read[i].HDOP.Or(math.NaN()) }})
 }
 
 // worse is the larger of the sigmas east and north, m; not a number where the device states none.

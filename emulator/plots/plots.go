@@ -64,12 +64,17 @@ func Write(w io.Writer, d *emulator.Device, format string) error {
 	// The panels over time share their time axis and their left edge.
 	column := make([][]*plot.Plot, 0, len(panels))
 	for _, p := range panels {
-		made, err := p(s)
+		made, err := p.draw(s)
 		if err != nil {
 			return fmt.Errorf("plot: %w", err)
 		}
 		made.X.Min, made.X.Max = 0, s.end
-		made.Y.Max += 0.35 * (made.Y.Max - made.Y.Min) // room for the legend
+		if middle := (made.Y.Min + made.Y.Max) / 2; math.IsInf(middle, 0) || math.IsNaN(middle) { // nothing is drawn
+			made.Y.Min, made.Y.Max = 0, max(1, p.least)
+		} else if made.Y.Max-made.Y.Min < p.least {
+			made.Y.Min, made.Y.Max = middle-p.least/2, middle+p.least/2
+		}
+		made.Y.Max += (0.1 + 0.17*float64(p.entries)) * (made.Y.Max - made.Y.Min) // room for the legend
 		column = append(column, []*plot.Plot{made})
 	}
 	column[len(column)-1][0].X.Label.Text = "scenario time, s"

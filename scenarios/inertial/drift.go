@@ -17,6 +17,9 @@ type Drift struct {
 	HeadingOnly bool    // the heading has nothing but the inertial sensor
 	Recovering  bool    // GNSS is back, and more than 1 % of the drift is left
 	SinceS      float64 // since the loss, or since GNSS came back, s
+	// Share is what is left of the drift: 1 during an outage, fading to 0 once GNSS is back. What the receiver is off by
+	// counts with the rest.
+	Share float64
 
 	PositionENU, VelocityENU r3.Vec  // m, m/s
 	Heading, Pitch, Roll     float64 // rad, to first order; beyond some degrees take Turn
@@ -81,6 +84,14 @@ func (n *Navigator) AtState(t float64, s State) Drift {
 		d.SinceS = t - p.Until
 		d.Recovering = n.fading(d.SinceS) > 0.01
 		r = n.tail(i, t)
+	}
+	switch {
+	case d.Active:
+		d.Share = 1
+	case !p.HeadingOnly:
+		d.Share = n.fading(t - p.Until)
+	case p.lastFull >= 0:
+		d.Share = n.fading(t - n.phases[p.lastFull].Until)
 	}
 	k := metres(s.Position)
 	d.PositionENU = r3.Vec{X: r.position.X * k.X, Y: r.position.Y * k.Y, Z: r.position.Z}
