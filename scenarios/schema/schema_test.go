@@ -175,6 +175,8 @@ func (v validator) check(at string, schema map[string]any, value any) error {
 				ok = object != nil
 			case "array":
 				_, ok = value.([]any)
+			case "boolean":
+				_, ok = value.(bool)
 			case "string":
 				_, ok = value.(string)
 			case "number":
