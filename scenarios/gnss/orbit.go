@@ -26,7 +26,7 @@ type Orbit struct {
 func (o *Orbit) At(unix float64) r3.Vec {
 	dt := unix - o.EpochUnix
 	m := o.MeanAnomaly + o.MeanMotion*dt
-	x, y := o.SemiMajorM, 0.0 // in the plane, towards perigee and across
+	var x, y float64 // in the plane, towards perigee and across
 	if o.Eccentricity == 0 {
 		s, c := math.Sincos(m)
 		x, y = o.SemiMajorM*c, o.SemiMajorM*s
