@@ -1,0 +1,55 @@
+package mavlink
+
+import (
+	"time"
+
+	"swellbench/emulator/wire"
+	"swellbench/scenarios/opt"
+)
+
+// A SystemTime relates UTC to the time since switch-on.
+//
+// Source: common.xml, SYSTEM_TIME. That 0 says that UTC is not known is common practice, no source.
+type SystemTime struct {
+	TimeUnixUsec uint64 `mav:"time_unix_usec" unit:"us" none:"0"`
+	TimeBootMS   uint32 `mav:"time_boot_ms" unit:"ms"`
+}
+
+var (
+	systemTime            = define(2, "SYSTEM_TIME", SystemTime{})
+	systemTimeResolutions = []wire.Resolution{{Quantity: wire.Time, Half: 0.5e-6}}
+)
+
+// Definition is that of SYSTEM_TIME.
+func (*SystemTime) Definition() *Definition { return systemTime }
+
+func (m *SystemTime) appendPayload(dst []byte) []byte {
+	return le.AppendUint32(le.AppendUint64(dst, m.TimeUnixUsec), m.TimeBootMS)
+}
+
+func (m *SystemTime) parsePayload(p []byte) {
+	*m = SystemTime{TimeUnixUsec: le.Uint64(p), TimeBootMS: le.Uint32(p[8:])}
+}
+
+func appendSystemTime(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+	f := fill{message: "SYSTEM_TIME"}
+	m := SystemTime{TimeBootMS: f.boot(r)}
+	if t, ok := r.UTC.Value(); ok {
+		m.TimeUnixUsec = f.unix("time_unix_usec", t)
+	}
+	return m.appendPayload(dst), true, f.err
+}
+
+func readSystemTime(p []byte, r *wire.Reading) (bool, error) {
+	var m SystemTime
+	m.parsePayload(p)
+	readBoot(m.TimeBootMS, r)
+	r.UTC, r.Leap = opt.None[time.Time](), wire.NoLeap
+	if m.TimeUnixUsec != 0 {
+		if m.TimeUnixUsec > maxUnix*1_000_000 {
+			return false, &ValueError{"SYSTEM_TIME", "time_unix_usec", float64(m.TimeUnixUsec), "a date"}
+		}
+		r.UTC = opt.Of(unixTime(m.TimeUnixUsec))
+	}
+	return true, nil
+}
