@@ -82,7 +82,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			continue
 		}
 		for j, m := range spec.Messages {
-			enc, err := newEncoder(spec.Format, m)
+			enc, err := newEncoder(spec, m)
 			if err != nil {
 				problem(fmt.Sprintf("streams[%d].messages[%d]", i, j), "%v", err)
 				continue

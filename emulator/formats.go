@@ -7,20 +7,21 @@ import (
 	"strings"
 
 	"swellbench/emulator/wire"
+	"swellbench/emulator/wire/mavlink"
 	"swellbench/emulator/wire/nmea0183"
 	"swellbench/scenarios"
 )
 
 // A format is a message family that a stream may name.
 type format struct {
-	encoder func(scenarios.Message) (wire.Encoder, error)
+	encoder func(scenarios.Stream, scenarios.Message) (wire.Encoder, error)
 	// responder answers what the consumer sends; streaming: the stream sends of itself. nil: nothing is heard.
 	responder func(st *stream, streaming bool) Responder
 }
 
 // formats is the table of them, by the word of `format`.
 var formats = map[string]format{
-	"nmea0183": {responder: newNMEAResponder, encoder: func(m scenarios.Message) (wire.Encoder, error) {
+	"nmea0183": {responder: newNMEAResponder, encoder: func(_ scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
 		if m.Type == "verbatim" {
 			return nmea0183.Verbatim(m.Sentences, float64(m.Rate))
 		}
@@ -28,15 +29,34 @@ var formats = map[string]format{
 			Talker: m.Talker, Decimals: m.Decimals, Names: m.Names, Signs: m.Signs,
 		})
 	}},
+	"mavlink": {encoder: func(st scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
+		if err := onlyTypeAndRate("mavlink", m); err != nil {
+			return nil, err
+		}
+		return mavlink.New(m.Type, mavlink.Options{Version: st.MAVLink.Version, System: st.MAVLink.System, Component: st.MAVLink.Component})
+	}},
+}
+
+// onlyTypeAndRate refuses the keys of text messages for a format that has no such choices.
+func onlyTypeAndRate(format string, m scenarios.Message) error {
+	for _, k := range []struct {
+		key string
+		set bool
+	}{{"talker", m.Talker != ""}, {"decimals", m.Decimals != nil}, {"names", m.Names != nil}, {"signs", m.Signs != nil}, {"sentences", m.Sentences != nil}} {
+		if k.set {
+			return fmt.Errorf("%s: %s has the key %s; allowed: type and rate", format, m.Type, k.key)
+		}
+	}
+	return nil
 }
 
 // Formats lists the message families, in order of their names.
 func Formats() []string { return slices.Sorted(maps.Keys(formats)) }
 
-func newEncoder(format string, m scenarios.Message) (wire.Encoder, error) {
-	f, ok := formats[format]
+func newEncoder(st scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
+	f, ok := formats[st.Format]
 	if !ok {
-		return nil, fmt.Errorf("unknown format %q; known: %s", format, strings.Join(Formats(), ", "))
+		return nil, fmt.Errorf("unknown format %q; known: %s", st.Format, strings.Join(Formats(), ", "))
 	}
-	return f.encoder(m)
+	return f.encoder(st, m)
 }

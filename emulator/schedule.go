@@ -45,13 +45,16 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 					continue
 				}
 				reading.Count, reading.Series = counts[j], series[st.spec.Format]
-				counts[j]++
-				series[st.spec.Format]++
 				var err error
 				if buf, err = enc.Append(buf[:0], &reading); err != nil {
 					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))
 					return
 				}
+				if len(buf) == 0 { // it cannot say what is not known: it is not sent
+					continue
+				}
+				counts[j]++
+				series[st.spec.Format]++
 				if !yield(line.Message{Valid: e.Valid, Due: e.Due, Kind: st.kinds[j], Bytes: buf}, nil) {
 					return
 				}

@@ -80,6 +80,14 @@ type Stream struct {
 	Format   string    `yaml:"format,required" doc:"message family, such as nmea0183"`
 	Line     Line      `yaml:"line,required" doc:"setting of the serial line"`
 	Messages []Message `yaml:"messages,required" doc:"what goes out, in the order of an epoch"`
+	MAVLink  MAVLink   `yaml:"mavlink" doc:"with format mavlink: version and sender"`
+}
+
+// MAVLink is who sends in format mavlink, and how. Zero values are the defaults.
+type MAVLink struct {
+	Version   int `yaml:"version" doc:"of the frames: 1 or 2. Default: 2"`
+	System    int `yaml:"system" doc:"id of the vehicle, 1 to 255. Default: 1"`
+	Component int `yaml:"component" doc:"id of the part of it, 1 to 255. Default: 1"`
 }
 
 // Line is the setting of the serial line. Zero values mean 8 data bits, no parity, 1 stop bit.

@@ -201,6 +201,12 @@ func (s *Scenario) validateStreams(ps *problems) {
 			}
 		}
 		st.Line.validate(ps, at+".line")
+		if st.MAVLink != (MAVLink{}) {
+			if st.Format != "mavlink" {
+				ps.add(at+".mavlink", "mavlink is set for the format %s; it goes with format mavlink only", strictyaml.Quote(st.Format))
+			}
+			st.MAVLink.validate(ps, at+".mavlink")
+		}
 		if len(st.Messages) == 0 {
 			ps.add(at+".messages", "the stream has no message; add one, such as {type: GGA, rate: 1 Hz}")
 		}
@@ -221,6 +227,18 @@ func (l Line) validate(ps *problems, at string) {
 	case 0, 1, 1.5, 2:
 	default:
 		ps.add(at+".stop-bits", "stop-bits is %g; allowed: 1, 1.5 or 2", l.StopBits)
+	}
+}
+
+func (m MAVLink) validate(ps *problems, at string) {
+	if m.Version < 0 || m.Version > 2 {
+		ps.add(at+".version", "version is %d; allowed: 1 or 2", m.Version)
+	}
+	if m.System < 0 || m.System > 255 {
+		ps.add(at+".system", "system is %d; allowed: 1 to 255", m.System)
+	}
+	if m.Component < 0 || m.Component > 255 {
+		ps.add(at+".component", "component is %d; allowed: 1 to 255", m.Component)
 	}
 }
 

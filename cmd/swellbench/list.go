@@ -12,6 +12,7 @@ import (
 	"swellbench/conformance/consumer"
 	"swellbench/conformance/suites"
 	"swellbench/emulator/line"
+	"swellbench/emulator/wire/mavlink"
 	"swellbench/emulator/wire/nmea0183"
 	"swellbench/scenarios/gnss"
 	"swellbench/scenarios/library"
@@ -146,6 +147,9 @@ func listChecks() (out []entry, err error) {
 func listMessages() (out []entry, err error) {
 	for _, m := range nmea0183.Messages {
 		out = append(out, entry{Name: "nmea0183 " + m.Type, About: m.Title, More: "Source: " + m.Source})
+	}
+	for _, m := range mavlink.Messages {
+		out = append(out, entry{Name: "mavlink " + m.Type, About: m.Title, More: "Source: " + m.Source})
 	}
 	return out, nil
 }

@@ -14,7 +14,8 @@ import (
 )
 
 // An Encoder turns a reading into the bytes of one message. Append adds the message to dst and allocates nothing;
-// after an error dst comes back as it was.
+// after an error dst comes back as it was. A message that has no way to say that something is not known is not sent while
+// it is not known: Append then adds nothing.
 type Encoder interface {
 	Append(dst []byte, r *Reading) ([]byte, error)
 	// Kind is the name of the message on the wire, such as "GNGGA".
