@@ -69,9 +69,26 @@ func readAttitude(p []byte, r *wire.Reading) (bool, error) {
 		return false, notANumber("ATTITUDE")
 	}
 	readBoot(m.TimeBootMS, r)
-	r.Yaw, r.Pitch, r.Roll = opt.Of(frame.Wrap2Pi(float64(m.Yaw))), opt.Of(float64(m.Pitch)), opt.Of(frame.WrapPi(float64(m.Roll)))
+	a := frame.Attitude{Heading: frame.Wrap2Pi(within(m.Yaw, math.Pi)), Pitch: within(m.Pitch, math.Pi/2), Roll: frame.WrapPi(within(m.Roll, math.Pi))}
+	if math.Abs(a.Pitch) > math.Pi/2 { // the definition allows it: the same attitude in the usual range
+		a = a.Canonical()
+	}
+	r.Yaw, r.Pitch, r.Roll = opt.Of(a.Heading), opt.Of(a.Pitch), opt.Of(a.Roll)
 	r.Rates = opt.Of(rfu(m.RollSpeed, m.PitchSpeed, m.YawSpeed))
 	return true, nil
+}
+
+// within undoes that the float32 next to an end lies a hair beyond it; -π itself is π in a reading, and stays below 0.
+func within(x float32, end float64) float64 {
+	switch {
+	case x == float32(end):
+		return end
+	case x == -float32(end) && end == math.Pi:
+		return math.Nextafter(-end, 0)
+	case x == -float32(end):
+		return -end
+	}
+	return float64(x)
 }
 
 // pm180 is an angle within -π and π. The float32 next to π is a hair beyond it, as everybody sends it.
