@@ -39,8 +39,15 @@ var (
 // Definition is that of ATTITUDE.
 func (*Attitude) Definition() *Definition { return attitude }
 
-func (m *Attitude) appendPayload(dst []byte) []byte {
-	return appendFloats(le.AppendUint32(dst, m.TimeBootMS), m.Roll, m.Pitch, m.Yaw, m.RollSpeed, m.PitchSpeed, m.YawSpeed)
+func (m *Attitude) putPayload(p []byte) {
+	_ = p[27]
+	le.PutUint32(p, m.TimeBootMS)
+	putFloat(p[4:], m.Roll)
+	putFloat(p[8:], m.Pitch)
+	putFloat(p[12:], m.Yaw)
+	putFloat(p[16:], m.RollSpeed)
+	putFloat(p[20:], m.PitchSpeed)
+	putFloat(p[24:], m.YawSpeed)
 }
 
 func (m *Attitude) parsePayload(p []byte) {
@@ -49,22 +56,23 @@ func (m *Attitude) parsePayload(p []byte) {
 }
 
 // appendAttitude: the message cannot say that the attitude is not known.
-func appendAttitude(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendAttitude(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	yaw, ok1 := r.Yaw.Value()
 	pitch, ok2 := r.Pitch.Value()
 	roll, ok3 := r.Roll.Value()
 	if !ok1 || !ok2 || !ok3 {
-		return dst, false, nil
+		return false, nil
 	}
 	f := fill{message: "ATTITUDE"}
 	m := Attitude{TimeBootMS: f.boot(r), Roll: f.pm180("roll", roll), Pitch: f.pm180("pitch", pitch), Yaw: f.pm180("yaw", yaw)}
 	m.RollSpeed, m.PitchSpeed, m.YawSpeed = f.rates(r)
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
-func readAttitude(p []byte, r *wire.Reading) (bool, error) {
+func readAttitude(p fullPayload, r *wire.Reading) (bool, error) {
 	var m Attitude
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if !finite(m.Roll, m.Pitch, m.Yaw, m.RollSpeed, m.PitchSpeed, m.YawSpeed) {
 		return false, notANumber("ATTITUDE")
 	}

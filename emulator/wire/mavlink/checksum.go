@@ -34,8 +34,8 @@ const crcStart = 0xFFFF
 func crc(c uint16, p []byte) uint16 {
 	for len(p) >= 8 {
 		x := binary.LittleEndian.Uint64(p) ^ uint64(c)
-		c = crcTables[7][byte(x)] ^ crcTables[6][byte(x>>8)] ^ crcTables[5][byte(x>>16)] ^ crcTables[4][byte(x>>24)] ^
-			crcTables[3][byte(x>>32)] ^ crcTables[2][byte(x>>40)] ^ crcTables[1][byte(x>>48)] ^ crcTables[0][byte(x>>56)]
+		c = crcTables[5][byte(x>>16)] ^ crcTables[4][byte(x>>24)] ^ crcTables[3][byte(x>>32)] ^ crcTables[2][byte(x>>40)] ^
+			crcTables[1][byte(x>>48)] ^ crcTables[0][byte(x>>56)] ^ (crcTables[7][byte(x)] ^ crcTables[6][byte(x>>8)]) // what waits for c comes last
 		p = p[8:]
 	}
 	for _, b := range p {

@@ -125,7 +125,7 @@ func TestConventions(t *testing.T) {
 		{"SCALED_IMU", 2, &ScaledIMU{TimeBootMS: 12346, XAcc: -25, YAcc: 51, ZAcc: -999, XGyro: 200, YGyro: 100, ZGyro: -300}},
 	} {
 		got := encode(t, c.kind, c.version, r)
-		if g, w := got.appendPayload(nil), c.want.appendPayload(nil); !slices.Equal(g, w) {
+		if g, w := payload(got), payload(c.want); !slices.Equal(g, w) {
 			t.Errorf("%s v%d:\ngot  %+v\nwant %+v", c.kind, c.version, got, c.want)
 		}
 	}

@@ -42,8 +42,7 @@ func describe(message []byte) (kind string, fields []wire.Field) {
 	if f.row == nil {
 		fields = append(fields, wire.Field{Name: "payload", Raw: hex.EncodeToString(f.payload), Note: "its fields are not known here"})
 	} else {
-		var buf [255]byte
-		p := f.full(&buf)
+		p := f.full()
 		for i := range f.row.Fields {
 			d := &f.row.Fields[i]
 			if d.Extension && d.Offset >= len(f.payload) || f.Version == V1 && d.Extension {

@@ -6,7 +6,7 @@
 // the lengths and CRC_EXTRA. quantise.go has the rounding, the times and the axes; family.go is how a mixed stream finds
 // frames; known.go is what proves and names the messages of which no more is known.
 //
-// To add a message: a file with its struct, whose fields stand as in the open definitions, its appendPayload and
+// To add a message: a file with its struct, whose fields stand as in the open definitions, its putPayload and
 // parsePayload, and the functions that fill it from a [wire.Reading] and back; one row in [Messages]. Its vectors go into
 // testdata; a test compares its layout and CRC_EXTRA with the table of known.go.
 //

@@ -40,7 +40,6 @@ func Read(message []byte, r *wire.Reading) (kind string, carries bool, err error
 	if err != nil || f.row == nil {
 		return f.name(), false, err
 	}
-	var buf [255]byte
-	carries, err = f.row.read(f.full(&buf), r)
+	carries, err = f.row.read(f.full(), r)
 	return f.row.Type, carries, err
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // The bytes of a frame. Source: MAVLink developer guide, packet serialization.
@@ -40,8 +41,8 @@ type Header struct {
 // units, in the order of the open definitions.
 type Message interface {
 	Definition() *Definition
-	// appendPayload writes all fields in wire order, extension fields too.
-	appendPayload(dst []byte) []byte
+	// putPayload writes all fields in wire order, extension fields too; p has the full length.
+	putPayload(p []byte)
 	// parsePayload reads them; p has the full length.
 	parsePayload(p []byte)
 }
@@ -61,32 +62,40 @@ func AppendFrame(dst []byte, h Header, m Message) ([]byte, error) {
 		return dst, fmt.Errorf("mavlink: flags are 0x%02x and 0x%02x, allowed: none that change the frame, and none in version 1", h.Incompatible, h.Compatible)
 	}
 	from := len(dst)
-	return finish(m.appendPayload(appendHeader(dst, &h, d)), from, &h, d), nil
+	dst, p := room(dst, h.Version, d)
+	m.putPayload(p)
+	return finish(dst, from, &h, d), nil
 }
 
-// appendHeader leaves the length to finish.
-func appendHeader(dst []byte, h *Header, d *Definition) []byte {
-	if h.Version == V1 {
-		return append(dst, start1, 0, h.Sequence, h.System, h.Component, byte(d.ID))
+// room makes dst longer by header and full payload, and gives the place of the payload.
+func room(dst []byte, v Version, d *Definition) (_, payload []byte) {
+	head := header2
+	if v == V1 {
+		head = header1
 	}
-	return append(dst, start2, 0, 0, h.Compatible, h.Sequence, h.System, h.Component, byte(d.ID), byte(d.ID>>8), byte(d.ID>>16))
+	from := len(dst)
+	dst = slices.Grow(dst, head+d.Full+checksumBytes)[:from+head+d.Full]
+	return dst, dst[from+head:]
 }
 
-// finish cuts the payload of the frame that begins at from, fills in its length and adds the checksum.
+// finish writes the header of the frame that begins at from, cuts its payload and adds the checksum.
 func finish(dst []byte, from int, h *Header, d *Definition) []byte {
 	f := dst[from:]
 	if h.Version == V1 {
 		f = f[:header1+d.Base]
-		f[1] = byte(d.Base)
+		f[0], f[1], f[2], f[3], f[4], f[5] = start1, byte(d.Base), h.Sequence, h.System, h.Component, byte(d.ID)
 	} else {
-		for len(f) > header2+1 && f[len(f)-1] == 0 {
-			f = f[:len(f)-1]
+		n := len(f)
+		for n > header2+1 && f[n-1] == 0 {
+			n--
 		}
-		f[1] = byte(len(f) - header2)
+		f = f[:n]
+		f[0], f[1], f[2], f[3], f[4] = start2, byte(n-header2), 0, h.Compatible, h.Sequence
+		f[5], f[6], f[7], f[8], f[9] = h.System, h.Component, byte(d.ID), byte(d.ID>>8), byte(d.ID>>16)
 	}
 	c := crc(crcStart, f[1:])
 	c = c>>8 ^ crcTables[0][byte(c)^d.CRCExtra]
-	return binary.LittleEndian.AppendUint16(dst[:from+len(f)], c)
+	return append(dst[:from+len(f)], byte(c), byte(c>>8))
 }
 
 // Errors that a [FrameError] wraps.
@@ -130,8 +139,8 @@ func Parse(b []byte) (Header, Message, error) {
 		return f.Header, nil, &FrameError{f.name(), errors.New("a message of which only the name is known")}
 	}
 	m := f.row.New()
-	var p [255]byte
-	m.parsePayload(f.full(&p))
+	p := f.full()
+	m.parsePayload(p[:])
 	return f.Header, m, nil
 }
 
@@ -152,17 +161,17 @@ func (f *packet) name() string {
 	return f.known.name
 }
 
-// full gives the payload in full length, in buf if it was cut.
-func (f *packet) full(buf *[255]byte) []byte {
-	p, d := f.payload, f.row.Definition
+// A fullPayload holds the payload of any message of this package. It is an array, so that it stays where it is made.
+type fullPayload [64]byte
+
+// full gives the payload in full length, filled up with zeros. In version 1 there are no extension fields.
+func (f *packet) full() (p fullPayload) {
+	sent := f.payload
 	if f.Version == V1 {
-		p = p[:min(len(p), d.Base)]
+		sent = sent[:min(len(sent), f.row.Base)]
 	}
-	if len(p) >= d.Full {
-		return p[:d.Full]
-	}
-	clear(buf[copy(buf[:], p):])
-	return buf[:d.Full]
+	copy(p[:f.row.Full], sent)
+	return p
 }
 
 // one takes apart the frame that fills b.

@@ -41,9 +41,17 @@ var (
 // Definition is that of GLOBAL_POSITION_INT.
 func (*GlobalPositionInt) Definition() *Definition { return globalPositionInt }
 
-func (m *GlobalPositionInt) appendPayload(dst []byte) []byte {
-	dst = appendInt32s(le.AppendUint32(dst, m.TimeBootMS), m.Lat, m.Lon, m.Alt, m.RelativeAlt)
-	return le.AppendUint16(appendInt16s(dst, m.VX, m.VY, m.VZ), m.Hdg)
+func (m *GlobalPositionInt) putPayload(p []byte) {
+	_ = p[27]
+	le.PutUint32(p, m.TimeBootMS)
+	le.PutUint32(p[4:], uint32(m.Lat))
+	le.PutUint32(p[8:], uint32(m.Lon))
+	le.PutUint32(p[12:], uint32(m.Alt))
+	le.PutUint32(p[16:], uint32(m.RelativeAlt))
+	le.PutUint16(p[20:], uint16(m.VX))
+	le.PutUint16(p[22:], uint16(m.VY))
+	le.PutUint16(p[24:], uint16(m.VZ))
+	le.PutUint16(p[26:], m.Hdg)
 }
 
 func (m *GlobalPositionInt) parsePayload(p []byte) {
@@ -52,22 +60,22 @@ func (m *GlobalPositionInt) parsePayload(p []byte) {
 }
 
 // appendGlobalPositionInt: the message can say that the heading is not known, but neither of position and velocity.
-func appendGlobalPositionInt(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
-	p, ok1 := r.Position.Value()
+func appendGlobalPositionInt(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
+	at, ok1 := r.Position.Value()
 	v, ok2 := velocity(r)
 	if !ok1 || !ok2 {
-		return dst, false, nil
+		return false, nil
 	}
 	f := fill{message: "GLOBAL_POSITION_INT"}
 	m := GlobalPositionInt{TimeBootMS: f.boot(r), Hdg: none16}
-	m.Lat, m.Lon = f.latLon(p.Lat, p.Lon)
+	m.Lat, m.Lon = f.latLon(at.Lat, at.Lon)
 	if u, ok := r.Undulation.Value(); ok {
-		m.Alt = f.height("alt", p.Height-u)
+		m.Alt = f.height("alt", at.Height-u)
 	} else {
 		f.missing("alt", "undulation of the geoid")
 	}
 	if o, ok := r.Origin.Value(); ok {
-		m.RelativeAlt = f.height("relative_alt", p.Height-o.Height)
+		m.RelativeAlt = f.height("relative_alt", at.Height-o.Height)
 	} else {
 		f.missing("relative_alt", "place where it was switched on")
 	}
@@ -78,12 +86,13 @@ func appendGlobalPositionInt(_ *encoder, dst []byte, r *wire.Reading) ([]byte, b
 	if h, ok := r.Heading.Value(); ok {
 		m.Hdg = f.angle("hdg", h)
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
-func readGlobalPositionInt(p []byte, r *wire.Reading) (bool, error) {
+func readGlobalPositionInt(p fullPayload, r *wire.Reading) (bool, error) {
 	var m GlobalPositionInt
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if err := checkPosition("GLOBAL_POSITION_INT", m.Lat, m.Lon); err != nil {
 		return false, err
 	}

@@ -99,10 +99,24 @@ var fixWords = [...]string{"no receiver", "no fix", "2D", "3D", "differential", 
 // Definition is that of GPS_RAW_INT.
 func (*GPSRawInt) Definition() *Definition { return gpsRawInt }
 
-func (m *GPSRawInt) appendPayload(dst []byte) []byte {
-	dst = appendInt32s(le.AppendUint64(dst, m.TimeUsec), m.Lat, m.Lon, m.Alt)
-	dst = append(appendUint16s(dst, m.EPH, m.EPV, m.Vel, m.COG), m.FixType, m.SatellitesVisible)
-	return le.AppendUint16(appendUint32s(dst, uint32(m.AltEllipsoid), m.HAcc, m.VAcc, m.VelAcc, m.HdgAcc), m.Yaw)
+func (m *GPSRawInt) putPayload(p []byte) {
+	_ = p[51]
+	le.PutUint64(p, m.TimeUsec)
+	le.PutUint32(p[8:], uint32(m.Lat))
+	le.PutUint32(p[12:], uint32(m.Lon))
+	le.PutUint32(p[16:], uint32(m.Alt))
+	le.PutUint16(p[20:], m.EPH)
+	le.PutUint16(p[22:], m.EPV)
+	le.PutUint16(p[24:], m.Vel)
+	le.PutUint16(p[26:], m.COG)
+	p[28] = m.FixType
+	p[29] = m.SatellitesVisible
+	le.PutUint32(p[30:], uint32(m.AltEllipsoid))
+	le.PutUint32(p[34:], m.HAcc)
+	le.PutUint32(p[38:], m.VAcc)
+	le.PutUint32(p[42:], m.VelAcc)
+	le.PutUint32(p[46:], m.HdgAcc)
+	le.PutUint16(p[50:], m.Yaw)
 }
 
 func (m *GPSRawInt) parsePayload(p []byte) {
@@ -114,10 +128,26 @@ func (m *GPSRawInt) parsePayload(p []byte) {
 // Definition is that of GPS2_RAW.
 func (*GPS2Raw) Definition() *Definition { return gps2Raw }
 
-func (m *GPS2Raw) appendPayload(dst []byte) []byte {
-	dst = le.AppendUint32(appendInt32s(le.AppendUint64(dst, m.TimeUsec), m.Lat, m.Lon, m.Alt), m.DGPSAge)
-	dst = append(appendUint16s(dst, m.EPH, m.EPV, m.Vel, m.COG), m.FixType, m.SatellitesVisible, m.DGPSNumCh)
-	return appendUint32s(le.AppendUint16(dst, m.Yaw), uint32(m.AltEllipsoid), m.HAcc, m.VAcc, m.VelAcc, m.HdgAcc)
+func (m *GPS2Raw) putPayload(p []byte) {
+	_ = p[56]
+	le.PutUint64(p, m.TimeUsec)
+	le.PutUint32(p[8:], uint32(m.Lat))
+	le.PutUint32(p[12:], uint32(m.Lon))
+	le.PutUint32(p[16:], uint32(m.Alt))
+	le.PutUint32(p[20:], m.DGPSAge)
+	le.PutUint16(p[24:], m.EPH)
+	le.PutUint16(p[26:], m.EPV)
+	le.PutUint16(p[28:], m.Vel)
+	le.PutUint16(p[30:], m.COG)
+	p[32] = m.FixType
+	p[33] = m.SatellitesVisible
+	p[34] = m.DGPSNumCh
+	le.PutUint16(p[35:], m.Yaw)
+	le.PutUint32(p[37:], uint32(m.AltEllipsoid))
+	le.PutUint32(p[41:], m.HAcc)
+	le.PutUint32(p[45:], m.VAcc)
+	le.PutUint32(p[49:], m.VelAcc)
+	le.PutUint32(p[53:], m.HdgAcc)
 }
 
 func (m *GPS2Raw) parsePayload(p []byte) {
@@ -126,14 +156,15 @@ func (m *GPS2Raw) parsePayload(p []byte) {
 		Yaw: le.Uint16(p[35:]), AltEllipsoid: getInt32(p[37:]), HAcc: le.Uint32(p[41:]), VAcc: le.Uint32(p[45:]), VelAcc: le.Uint32(p[49:]), HdgAcc: le.Uint32(p[53:])}
 }
 
-func appendGPSRawInt(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendGPSRawInt(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	f := fill{message: "GPS_RAW_INT"}
 	var m GPSRawInt
 	f.gps(&m, r)
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
-func appendGPS2Raw(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendGPS2Raw(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	f := fill{message: "GPS2_RAW"}
 	var g GPSRawInt
 	f.gps(&g, r)
@@ -143,7 +174,8 @@ func appendGPS2Raw(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error
 		m.DGPSAge = uint32(f.whole("dgps_age", age, 1e3, 0, math.MaxUint32))
 		m.DGPSNumCh = uint8(min(max(1, r.Satellites.Or(1)), 255))
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
 // gps fills in what GNSS knows.
@@ -205,18 +237,18 @@ func satellites(r *wire.Reading) uint8 {
 	return uint8(min(n, none8-1))
 }
 
-func readGPSRawInt(p []byte, r *wire.Reading) (bool, error) {
+func readGPSRawInt(p fullPayload, r *wire.Reading) (bool, error) {
 	var m GPSRawInt
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if err := m.read("GPS_RAW_INT", r); err != nil {
 		return false, err
 	}
 	return true, nil
 }
 
-func readGPS2Raw(p []byte, r *wire.Reading) (bool, error) {
+func readGPS2Raw(p fullPayload, r *wire.Reading) (bool, error) {
 	var m GPS2Raw
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	g := GPSRawInt{TimeUsec: m.TimeUsec, FixType: m.FixType, Lat: m.Lat, Lon: m.Lon, Alt: m.Alt, EPH: m.EPH, EPV: m.EPV, Vel: m.Vel, COG: m.COG,
 		SatellitesVisible: m.SatellitesVisible, Yaw: m.Yaw, AltEllipsoid: m.AltEllipsoid, HAcc: m.HAcc, VAcc: m.VAcc, VelAcc: m.VelAcc, HdgAcc: m.HdgAcc}
 	if err := g.read("GPS2_RAW", r); err != nil {

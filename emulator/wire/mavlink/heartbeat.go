@@ -28,8 +28,14 @@ const (
 // Definition is that of HEARTBEAT.
 func (*Heartbeat) Definition() *Definition { return heartbeat }
 
-func (m *Heartbeat) appendPayload(dst []byte) []byte {
-	return append(le.AppendUint32(dst, m.CustomMode), m.Type, m.Autopilot, m.BaseMode, m.SystemStatus, m.Version)
+func (m *Heartbeat) putPayload(p []byte) {
+	_ = p[8]
+	le.PutUint32(p, m.CustomMode)
+	p[4] = m.Type
+	p[5] = m.Autopilot
+	p[6] = m.BaseMode
+	p[7] = m.SystemStatus
+	p[8] = m.Version
 }
 
 func (m *Heartbeat) parsePayload(p []byte) {
@@ -37,13 +43,14 @@ func (m *Heartbeat) parsePayload(p []byte) {
 }
 
 // appendHeartbeat: a boat without flight controller; until the attitude is known it is calibrating, then active.
-func appendHeartbeat(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendHeartbeat(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	m := Heartbeat{Type: typeSurfaceBoat, Autopilot: autopilotNone, SystemStatus: stateActive, Version: heartbeatEdition}
 	if !r.Yaw.Has() || !r.Pitch.Has() || !r.Roll.Has() {
 		m.SystemStatus = stateCalibrating
 	}
-	return m.appendPayload(dst), true, nil
+	m.putPayload(p)
+	return true, nil
 }
 
 // A reading has no place for what a heartbeat says.
-func readHeartbeat([]byte, *wire.Reading) (bool, error) { return false, nil }
+func readHeartbeat(fullPayload, *wire.Reading) (bool, error) { return false, nil }

@@ -43,10 +43,24 @@ var highresIMU = define(105, "HIGHRES_IMU", HighresIMU{})
 // Definition is that of HIGHRES_IMU.
 func (*HighresIMU) Definition() *Definition { return highresIMU }
 
-func (m *HighresIMU) appendPayload(dst []byte) []byte {
-	dst = appendFloats(le.AppendUint64(dst, m.TimeUsec), m.XAcc, m.YAcc, m.ZAcc, m.XGyro, m.YGyro, m.ZGyro, m.XMag, m.YMag, m.ZMag,
-		m.AbsPressure, m.DiffPressure, m.PressureAlt, m.Temperature)
-	return append(le.AppendUint16(dst, m.FieldsUpdated), m.ID)
+func (m *HighresIMU) putPayload(p []byte) {
+	_ = p[62]
+	le.PutUint64(p, m.TimeUsec)
+	putFloat(p[8:], m.XAcc)
+	putFloat(p[12:], m.YAcc)
+	putFloat(p[16:], m.ZAcc)
+	putFloat(p[20:], m.XGyro)
+	putFloat(p[24:], m.YGyro)
+	putFloat(p[28:], m.ZGyro)
+	putFloat(p[32:], m.XMag)
+	putFloat(p[36:], m.YMag)
+	putFloat(p[40:], m.ZMag)
+	putFloat(p[44:], m.AbsPressure)
+	putFloat(p[48:], m.DiffPressure)
+	putFloat(p[52:], m.PressureAlt)
+	putFloat(p[56:], m.Temperature)
+	le.PutUint16(p[60:], m.FieldsUpdated)
+	p[62] = m.ID
 }
 
 func (m *HighresIMU) parsePayload(p []byte) {
@@ -56,7 +70,7 @@ func (m *HighresIMU) parsePayload(p []byte) {
 		FieldsUpdated: le.Uint16(p[60:]), ID: p[62]}
 }
 
-func appendHighresIMU(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendHighresIMU(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	f := fill{message: "HIGHRES_IMU"}
 	m := HighresIMU{TimeUsec: f.usec("time_usec", r)}
 	if a, ok := r.SpecificForce.Value(); ok {
@@ -69,13 +83,14 @@ func appendHighresIMU(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, er
 		m.XGyro, m.YGyro, m.ZGyro = f.float("xgyro", w.X), f.float("ygyro", w.Y), f.float("zgyro", w.Z)
 		m.FieldsUpdated |= gyroUpdated
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
 // readHighresIMU takes what has been updated on all three axes; of another sensor than the first it takes nothing.
-func readHighresIMU(p []byte, r *wire.Reading) (bool, error) {
+func readHighresIMU(p fullPayload, r *wire.Reading) (bool, error) {
 	var m HighresIMU
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if m.ID != 0 {
 		return false, nil
 	}
@@ -118,8 +133,19 @@ var scaledIMU = define(26, "SCALED_IMU", ScaledIMU{})
 // Definition is that of SCALED_IMU.
 func (*ScaledIMU) Definition() *Definition { return scaledIMU }
 
-func (m *ScaledIMU) appendPayload(dst []byte) []byte {
-	return appendInt16s(le.AppendUint32(dst, m.TimeBootMS), m.XAcc, m.YAcc, m.ZAcc, m.XGyro, m.YGyro, m.ZGyro, m.XMag, m.YMag, m.ZMag, m.Temperature)
+func (m *ScaledIMU) putPayload(p []byte) {
+	_ = p[23]
+	le.PutUint32(p, m.TimeBootMS)
+	le.PutUint16(p[4:], uint16(m.XAcc))
+	le.PutUint16(p[6:], uint16(m.YAcc))
+	le.PutUint16(p[8:], uint16(m.ZAcc))
+	le.PutUint16(p[10:], uint16(m.XGyro))
+	le.PutUint16(p[12:], uint16(m.YGyro))
+	le.PutUint16(p[14:], uint16(m.ZGyro))
+	le.PutUint16(p[16:], uint16(m.XMag))
+	le.PutUint16(p[18:], uint16(m.YMag))
+	le.PutUint16(p[20:], uint16(m.ZMag))
+	le.PutUint16(p[22:], uint16(m.Temperature))
 }
 
 func (m *ScaledIMU) parsePayload(p []byte) {
@@ -127,7 +153,7 @@ func (m *ScaledIMU) parsePayload(p []byte) {
 		YGyro: getInt16(p[12:]), ZGyro: getInt16(p[14:]), XMag: getInt16(p[16:]), YMag: getInt16(p[18:]), ZMag: getInt16(p[20:]), Temperature: getInt16(p[22:])}
 }
 
-func appendScaledIMU(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendScaledIMU(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	f := fill{message: "SCALED_IMU"}
 	m := ScaledIMU{TimeBootMS: f.boot(r)}
 	short := func(field string, x, scale float64) int16 {
@@ -145,12 +171,13 @@ func appendScaledIMU(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, err
 	} else {
 		f.missing("xgyro", "angular rates")
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
-func readScaledIMU(p []byte, r *wire.Reading) (bool, error) {
+func readScaledIMU(p fullPayload, r *wire.Reading) (bool, error) {
 	var m ScaledIMU
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	readBoot(m.TimeBootMS, r)
 	r.SpecificForce = opt.Of(scaled(m.XAcc, m.YAcc, m.ZAcc, mG))
 	r.Rates = opt.Of(scaled(m.XGyro, m.YGyro, m.ZGyro, 1e3))
@@ -174,8 +201,8 @@ var scaledIMU2 = define(116, "SCALED_IMU2", ScaledIMU2{})
 // Definition is that of SCALED_IMU2.
 func (*ScaledIMU2) Definition() *Definition { return scaledIMU2 }
 
-func (m *ScaledIMU2) appendPayload(dst []byte) []byte { return (*ScaledIMU)(m).appendPayload(dst) }
-func (m *ScaledIMU2) parsePayload(p []byte)           { (*ScaledIMU)(m).parsePayload(p) }
+func (m *ScaledIMU2) putPayload(p []byte)   { (*ScaledIMU)(m).putPayload(p) }
+func (m *ScaledIMU2) parsePayload(p []byte) { (*ScaledIMU)(m).parsePayload(p) }
 
 // A RawIMU is what an inertial sensor measures, in units of its own.
 //
@@ -200,9 +227,20 @@ var rawIMU = define(27, "RAW_IMU", RawIMU{})
 // Definition is that of RAW_IMU.
 func (*RawIMU) Definition() *Definition { return rawIMU }
 
-func (m *RawIMU) appendPayload(dst []byte) []byte {
-	dst = appendInt16s(le.AppendUint64(dst, m.TimeUsec), m.XAcc, m.YAcc, m.ZAcc, m.XGyro, m.YGyro, m.ZGyro, m.XMag, m.YMag, m.ZMag)
-	return le.AppendUint16(append(dst, m.ID), uint16(m.Temperature))
+func (m *RawIMU) putPayload(p []byte) {
+	_ = p[28]
+	le.PutUint64(p, m.TimeUsec)
+	le.PutUint16(p[8:], uint16(m.XAcc))
+	le.PutUint16(p[10:], uint16(m.YAcc))
+	le.PutUint16(p[12:], uint16(m.ZAcc))
+	le.PutUint16(p[14:], uint16(m.XGyro))
+	le.PutUint16(p[16:], uint16(m.YGyro))
+	le.PutUint16(p[18:], uint16(m.ZGyro))
+	le.PutUint16(p[20:], uint16(m.XMag))
+	le.PutUint16(p[22:], uint16(m.YMag))
+	le.PutUint16(p[24:], uint16(m.ZMag))
+	p[26] = m.ID
+	le.PutUint16(p[27:], uint16(m.Temperature))
 }
 
 func (m *RawIMU) parsePayload(p []byte) {

@@ -33,8 +33,15 @@ var (
 // Definition is that of LOCAL_POSITION_NED.
 func (*LocalPositionNED) Definition() *Definition { return localPositionNED }
 
-func (m *LocalPositionNED) appendPayload(dst []byte) []byte {
-	return appendFloats(le.AppendUint32(dst, m.TimeBootMS), m.X, m.Y, m.Z, m.VX, m.VY, m.VZ)
+func (m *LocalPositionNED) putPayload(p []byte) {
+	_ = p[27]
+	le.PutUint32(p, m.TimeBootMS)
+	putFloat(p[4:], m.X)
+	putFloat(p[8:], m.Y)
+	putFloat(p[12:], m.Z)
+	putFloat(p[16:], m.VX)
+	putFloat(p[20:], m.VY)
+	putFloat(p[24:], m.VZ)
 }
 
 func (m *LocalPositionNED) parsePayload(p []byte) {
@@ -43,30 +50,31 @@ func (m *LocalPositionNED) parsePayload(p []byte) {
 }
 
 // appendLocalPositionNED: the message cannot say that the position or the velocity is not known.
-func appendLocalPositionNED(e *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
-	p, ok1 := r.Position.Value()
+func appendLocalPositionNED(e *encoder, p []byte, r *wire.Reading) (bool, error) {
+	at, ok1 := r.Position.Value()
 	v, ok2 := velocity(r)
 	if !ok1 || !ok2 {
-		return dst, false, nil
+		return false, nil
 	}
 	f := fill{message: "LOCAL_POSITION_NED"}
 	m := LocalPositionNED{TimeBootMS: f.boot(r)}
 	if origin, ok := r.Origin.Value(); ok {
-		o, here := e.localAt(origin), geo.LocalAt(p)
-		x := frame.SwapDown(o.ENU(p))
+		o, here := e.localAt(origin), geo.LocalAt(at)
+		x := frame.SwapDown(o.ENU(at))
 		v = frame.SwapDown(o.FromECEF(here.ToECEF(frame.SwapDown(v))))
 		m.X, m.Y, m.Z = f.float("x", x.X), f.float("y", x.Y), f.float("z", x.Z)
 		m.VX, m.VY, m.VZ = f.float("vx", v.X), f.float("vy", v.Y), f.float("vz", v.Z)
 	} else {
 		f.missing("x", "place where it was switched on")
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
 // readLocalPositionNED gives position and velocity where the origin is known, else the velocity, as if at the origin.
-func readLocalPositionNED(p []byte, r *wire.Reading) (bool, error) {
+func readLocalPositionNED(p fullPayload, r *wire.Reading) (bool, error) {
 	var m LocalPositionNED
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if !finite(m.X, m.Y, m.Z, m.VX, m.VY, m.VZ) {
 		return false, notANumber("LOCAL_POSITION_NED")
 	}

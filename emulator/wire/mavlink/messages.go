@@ -13,11 +13,11 @@ type Row struct {
 	// New makes an empty message of the type.
 	New func() Message
 
-	// append adds the payload in full length. sent is false where the message has no way to say that something is not
+	// append writes the payload in full length into p. sent is false where the message has no way to say that something is not
 	// known, and it is not: then it is not sent.
-	append func(e *encoder, dst []byte, r *wire.Reading) (_ []byte, sent bool, err error)
+	append func(e *encoder, p []byte, r *wire.Reading) (sent bool, err error)
 	// read is given the payload in full length.
-	read        func(payload []byte, r *wire.Reading) (carries bool, err error)
+	read        func(p fullPayload, r *wire.Reading) (carries bool, err error)
 	resolutions []wire.Resolution
 }
 
@@ -91,4 +91,4 @@ func RowOf(kind string) (Row, bool) {
 	return Row{}, false
 }
 
-func readNothing([]byte, *wire.Reading) (bool, error) { return false, nil }
+func readNothing(fullPayload, *wire.Reading) (bool, error) { return false, nil }

@@ -99,8 +99,8 @@ func (e *encoder) Append(dst []byte, r *wire.Reading) ([]byte, error) {
 	h := e.header
 	h.Sequence = uint8(r.Series)
 	from := len(dst)
-	out, sent, err := e.row.append(e, appendHeader(dst, &h, e.row.Definition), r)
-	if err != nil || !sent {
+	out, p := room(dst, h.Version, e.row.Definition)
+	if sent, err := e.row.append(e, p, r); err != nil || !sent {
 		return dst, err
 	}
 	return finish(out, from, &h, e.row.Definition), nil

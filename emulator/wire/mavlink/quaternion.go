@@ -41,9 +41,20 @@ var (
 // Definition is that of ATTITUDE_QUATERNION.
 func (*AttitudeQuaternion) Definition() *Definition { return attitudeQuaternion }
 
-func (m *AttitudeQuaternion) appendPayload(dst []byte) []byte {
-	o := &m.ReprOffsetQ
-	return appendFloats(le.AppendUint32(dst, m.TimeBootMS), m.Q1, m.Q2, m.Q3, m.Q4, m.RollSpeed, m.PitchSpeed, m.YawSpeed, o[0], o[1], o[2], o[3])
+func (m *AttitudeQuaternion) putPayload(p []byte) {
+	_ = p[47]
+	le.PutUint32(p, m.TimeBootMS)
+	putFloat(p[4:], m.Q1)
+	putFloat(p[8:], m.Q2)
+	putFloat(p[12:], m.Q3)
+	putFloat(p[16:], m.Q4)
+	putFloat(p[20:], m.RollSpeed)
+	putFloat(p[24:], m.PitchSpeed)
+	putFloat(p[28:], m.YawSpeed)
+	putFloat(p[32:], m.ReprOffsetQ[0])
+	putFloat(p[36:], m.ReprOffsetQ[1])
+	putFloat(p[40:], m.ReprOffsetQ[2])
+	putFloat(p[44:], m.ReprOffsetQ[3])
 }
 
 func (m *AttitudeQuaternion) parsePayload(p []byte) {
@@ -53,12 +64,12 @@ func (m *AttitudeQuaternion) parsePayload(p []byte) {
 }
 
 // appendAttitudeQuaternion: the message cannot say that the attitude is not known.
-func appendAttitudeQuaternion(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendAttitudeQuaternion(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	yaw, ok1 := r.Yaw.Value()
 	pitch, ok2 := r.Pitch.Value()
 	roll, ok3 := r.Roll.Value()
 	if !ok1 || !ok2 || !ok3 {
-		return dst, false, nil
+		return false, nil
 	}
 	f := fill{message: "ATTITUDE_QUATERNION"}
 	q := frame.Attitude{Heading: yaw, Pitch: pitch, Roll: roll}.Rotation().NEDFRD().Quat()
@@ -67,7 +78,8 @@ func appendAttitudeQuaternion(_ *encoder, dst []byte, r *wire.Reading) ([]byte, 
 		m.Q1, m.Q2, m.Q3, m.Q4 = 0-m.Q1, 0-m.Q2, 0-m.Q3, 0-m.Q4
 	}
 	m.RollSpeed, m.PitchSpeed, m.YawSpeed = f.rates(r)
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
 // negative tells that the first that is not zero is negative.
@@ -82,9 +94,9 @@ func negative(all ...float32) bool {
 
 // readAttitudeQuaternion takes a quaternion whose length is off by no more than a thousandth, which careless arithmetic
 // explains. The offset is for display and changes nothing here.
-func readAttitudeQuaternion(p []byte, r *wire.Reading) (bool, error) {
+func readAttitudeQuaternion(p fullPayload, r *wire.Reading) (bool, error) {
 	var m AttitudeQuaternion
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	if !finite(m.Q1, m.Q2, m.Q3, m.Q4, m.RollSpeed, m.PitchSpeed, m.YawSpeed) {
 		return false, notANumber("ATTITUDE_QUATERNION")
 	}

@@ -168,7 +168,7 @@ func forgetLossy(all ...Message) {
 
 // spoiled finds floats that must not go out.
 func spoiled(m Message) string {
-	p := m.appendPayload(nil)
+	p := payload(m)
 	for _, f := range m.Definition().Fields {
 		for i := range max(f.Length, 1) {
 			if f.Type != "float" {

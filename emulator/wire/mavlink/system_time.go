@@ -23,26 +23,29 @@ var (
 // Definition is that of SYSTEM_TIME.
 func (*SystemTime) Definition() *Definition { return systemTime }
 
-func (m *SystemTime) appendPayload(dst []byte) []byte {
-	return le.AppendUint32(le.AppendUint64(dst, m.TimeUnixUsec), m.TimeBootMS)
+func (m *SystemTime) putPayload(p []byte) {
+	_ = p[11]
+	le.PutUint64(p, m.TimeUnixUsec)
+	le.PutUint32(p[8:], m.TimeBootMS)
 }
 
 func (m *SystemTime) parsePayload(p []byte) {
 	*m = SystemTime{TimeUnixUsec: le.Uint64(p), TimeBootMS: le.Uint32(p[8:])}
 }
 
-func appendSystemTime(_ *encoder, dst []byte, r *wire.Reading) ([]byte, bool, error) {
+func appendSystemTime(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 	f := fill{message: "SYSTEM_TIME"}
 	m := SystemTime{TimeBootMS: f.boot(r)}
 	if t, ok := r.UTC.Value(); ok {
 		m.TimeUnixUsec = f.unix("time_unix_usec", t)
 	}
-	return m.appendPayload(dst), true, f.err
+	m.putPayload(p)
+	return true, f.err
 }
 
-func readSystemTime(p []byte, r *wire.Reading) (bool, error) {
+func readSystemTime(p fullPayload, r *wire.Reading) (bool, error) {
 	var m SystemTime
-	m.parsePayload(p)
+	m.parsePayload(p[:])
 	readBoot(m.TimeBootMS, r)
 	r.UTC, r.Leap = opt.None[time.Time](), wire.NoLeap
 	if m.TimeUnixUsec != 0 {

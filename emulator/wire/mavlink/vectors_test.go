@@ -309,7 +309,7 @@ func TestDefinitions(t *testing.T) {
 			if k == nil || (*k != known{d.ID, r.Type, d.CRCExtra, uint8(d.Base), uint8(d.Full)}) || d.Name != r.Type {
 				t.Errorf("%s: worked out %+v, table %+v", r.Type, d, k)
 			}
-			if d.ID > 0xFF || rowByID(d.ID).Type != r.Type || r.Source == "" || r.Title == "" || r.New().Definition() != d {
+			if d.ID > 0xFF || d.Full > len(fullPayload{}) || rowByID(d.ID).Type != r.Type || r.Source == "" || r.Title == "" || r.New().Definition() != d {
 				t.Errorf("%s: row", r.Type)
 			}
 		}
@@ -333,7 +333,7 @@ func TestLayout(t *testing.T) {
 					want[d.Offset+i] = byte(0x41 + i)
 				}
 				set(f, want[d.Offset:], d.Size)
-				if got := m.appendPayload(nil); !bytes.Equal(got, want) {
+				if got := payload(m); !bytes.Equal(got, want) {
 					t.Errorf("%s %s: written as\n%x, want\n%x", r.Type, d.Name, got, want)
 				}
 				back := r.New()
@@ -395,4 +395,11 @@ func TestParseErrors(t *testing.T) {
 			t.Errorf("%x: read", c.in)
 		}
 	}
+}
+
+// payload is the payload of a message in full length.
+func payload(m Message) []byte {
+	p := make([]byte, m.Definition().Full)
+	m.putPayload(p)
+	return p
 }
