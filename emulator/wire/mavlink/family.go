@@ -24,7 +24,11 @@ func probe(b []byte, ended bool) wire.Probe {
 	case err == nil:
 		return wire.Probe{Verdict: wire.Whole, Len: f.total}
 	case errors.Is(err, ErrShort) && !ended:
-		return wire.Probe{Verdict: wire.Partial, Len: max(f.total, header1, len(b)+1)}
+		head := header1
+		if f.Version == V2 {
+			head = header2
+		}
+		return wire.Probe{Verdict: wire.Partial, Len: max(f.total, head)}
 	case errors.Is(err, ErrShort) && f.total > 0:
 		return wire.Probe{Verdict: wire.Broken, Len: len(b), Why: ErrShort.Error()}
 	case errors.Is(err, ErrChecksum), errors.Is(err, ErrFlag):

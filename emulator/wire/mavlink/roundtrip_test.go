@@ -15,23 +15,37 @@ import (
 	"swellbench/scenarios/opt"
 )
 
-// drawReading is a reading in which anything may be absent but what a device always has, over the whole range of each
-// message.
+// A source of the numbers of a reading.
+type source struct {
+	float func(name string, lo, hi float64) float64
+	int   func(name string, lo, hi int64) int64
+}
+
+// drawReading often draws near an end, or 0.
 func drawReading(t *rapid.T) *wire.Reading {
-	near := func(name string, lo, hi float64) float64 { // often near an end, or 0
-		switch x := rapid.Float64Range(lo, hi).Draw(t, name); rapid.IntRange(0, 5).Draw(t, "where") {
-		case 0:
-			return max(lo, hi-math.Abs(x)*1e-9)
-		case 1:
-			return min(hi, lo+math.Abs(x)*1e-9)
-		case 2:
-			return max(lo, min(hi, x*1e-9))
-		default:
-			return x
-		}
-	}
+	return makeReading(source{
+		float: func(name string, lo, hi float64) float64 {
+			switch x := rapid.Float64Range(lo, hi).Draw(t, name); rapid.IntRange(0, 5).Draw(t, "where") {
+			case 0:
+				return max(lo, hi-math.Abs(x)*1e-9)
+			case 1:
+				return min(hi, lo+math.Abs(x)*1e-9)
+			case 2:
+				return max(lo, min(hi, x*1e-9))
+			default:
+				return x
+			}
+		},
+		int: func(name string, lo, hi int64) int64 { return rapid.Int64Range(lo, hi).Draw(t, name) },
+	})
+}
+
+// makeReading makes a reading in which anything may be absent but what a device always has, over the whole range of each
+// message.
+func makeReading(s source) *wire.Reading {
+	near := s.float
 	maybe := func(name string, lo, hi float64) opt.Opt[float64] {
-		if rapid.IntRange(0, 4).Draw(t, "absent") == 0 {
+		if s.int("absent", 0, 4) == 0 {
 			return opt.None[float64]()
 		}
 		return opt.Of(near(name, lo, hi))
@@ -42,7 +56,7 @@ func drawReading(t *rapid.T) *wire.Reading {
 	circle := math.Nextafter(2*math.Pi, 0)
 	r := &wire.Reading{
 		T:                near("T", 0, 49*86400),
-		Fix:              wire.Fix(rapid.IntRange(0, int(wire.FixSimulated)).Draw(t, "fix")),
+		Fix:              wire.Fix(s.int("fix", 0, int64(wire.FixSimulated))),
 		HDOP:             maybe("HDOP", 0, 655.34),
 		VDOP:             maybe("VDOP", 0, 655.34),
 		DiffAge:          maybe("age", 0, 4e6),
@@ -52,15 +66,15 @@ func drawReading(t *rapid.T) *wire.Reading {
 		Roll:             maybe("roll", -math.Pi, math.Pi),
 		Rates:            opt.Of(vec("rate", 32.76)),
 		Origin:           opt.Of(geo.Position{Lat: near("lat0", -1.5, 1.5), Lon: near("lon0", -math.Pi, math.Pi), Height: near("h0", -1e3, 1e4)}),
-		Series:           rapid.Uint32().Draw(t, "series"),
-		Satellites:       opt.Of(rapid.IntRange(0, 99).Draw(t, "satellites")),
+		Series:           uint32(s.int("series", 0, math.MaxUint32)),
+		Satellites:       opt.Of(int(s.int("satellites", 0, 99))),
 		SpecificForce:    opt.Of(vec("force", 32.76*9.80665)),
-		HeadingEstimated: rapid.IntRange(0, 4).Draw(t, "estimated") == 0,
+		HeadingEstimated: s.int("estimated", 0, 4) == 0,
 	}
-	if rapid.IntRange(0, 4).Draw(t, "no UTC") > 0 {
-		r.UTC = opt.Of(time.Unix(rapid.Int64Range(oldest/1e6, 4e9).Draw(t, "UTC"), rapid.Int64Range(0, 999_999_999).Draw(t, "ns")).UTC())
+	if s.int("no UTC", 0, 4) > 0 {
+		r.UTC = opt.Of(time.Unix(s.int("UTC", oldest/1e6, 4e9), s.int("ns", 0, 999_999_999)).UTC())
 	}
-	if rapid.IntRange(0, 4).Draw(t, "no position") > 0 {
+	if s.int("no position", 0, 4) > 0 {
 		r.Position = opt.Of(geo.Position{Lat: near("lat", -math.Pi/2, math.Pi/2), Lon: near("lon", -math.Pi, math.Pi), Height: near("height", -1e4, 1e5)})
 		r.Undulation = opt.Of(near("undulation", -150, 150))
 		v := vec("velocity", 320)

@@ -46,12 +46,12 @@ func appendSystemTime(_ *encoder, p []byte, r *wire.Reading) (bool, error) {
 func readSystemTime(p fullPayload, r *wire.Reading) (bool, error) {
 	var m SystemTime
 	m.parsePayload(p[:])
+	if m.TimeUnixUsec > maxUnix*1_000_000 {
+		return false, &ValueError{"SYSTEM_TIME", "time_unix_usec", float64(m.TimeUnixUsec), "a date"}
+	}
 	readBoot(m.TimeBootMS, r)
 	r.UTC, r.Leap = opt.None[time.Time](), wire.NoLeap
 	if m.TimeUnixUsec != 0 {
-		if m.TimeUnixUsec > maxUnix*1_000_000 {
-			return false, &ValueError{"SYSTEM_TIME", "time_unix_usec", float64(m.TimeUnixUsec), "a date"}
-		}
 		r.UTC = opt.Of(unixTime(m.TimeUnixUsec))
 	}
 	return true, nil
