@@ -72,3 +72,17 @@ func showsHarbourSwell(t *testing.T, d *emulator.Device) {
 		near(t, "standard deviation beyond that of its sinusoid, "+what, x, 0, 0.2)
 	}
 }
+
+func showsSlowStart(t *testing.T, d *emulator.Device) {
+	near(t, "time of the first message", sentences(t, d, 0, "")[0].valid, 4, 1e-9)
+	for _, s := range sentences(t, d, 0, "HDT") {
+		if none := s.fields[1] == ""; none != (s.valid < 14.5-1e-9) {
+			t.Fatalf("at %g s the heading is %q", s.valid, s.fields[1])
+		}
+	}
+	for _, kind := range []string{"GGA", "XDR"} {
+		if f := sentences(t, d, 0, kind)[0].fields; f[2] == "" {
+			t.Errorf("the first %s says %v", kind, f)
+		}
+	}
+}

@@ -61,6 +61,7 @@ var shows = map[string]func(*testing.T, *emulator.Device){
 	"second-left-out":      showsSecondLeftOut,
 	"secondary-lost":       showsSecondaryLost,
 	"shallow-bar":          showsShallowBar,
+	"slow-start":           showsSlowStart,
 	"station-keeping":      showsStationKeeping,
 	"storm-swell":          showsStormSwell,
 	"survey-lines":         showsSurveyLines,

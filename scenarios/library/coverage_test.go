@@ -74,6 +74,8 @@ func TestCoverage(t *testing.T) {
 		set, _ = keys(s.Device.Clock.LeapSecond)
 		show("leap second", s, set...)
 		show("leap second shown", s, string(s.Device.Clock.LeapSecond.Shown))
+		set, _ = keys(s.Device.StartUp)
+		show("device start", s, set...)
 		set, _ = keys(s.Device.Latency)
 		show("latency", s, set...)
 		if s.Inertial != nil {
@@ -135,6 +137,7 @@ func TestCoverage(t *testing.T) {
 		{"clock", keysOf(receiver.Spec{})},
 		{"leap second", keysOf(receiver.LeapSecond{})},
 		{"leap second shown", receiver.Missed.SchemaEnum()},
+		{"device start", []string{"silence", "alignment"}}, // what is only heard when asked for shows nothing by itself
 		{"latency", keysOf(scenarios.Latency{})},
 		{"inertial grade", grades},
 		{"heave filter", heave.Delayed.SchemaEnum()},
