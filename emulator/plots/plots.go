@@ -113,6 +113,9 @@ func gather(d *emulator.Device) *samples {
 	for k := 0; float64(k)*step < s.end; k++ {
 		t := float64(k) * step
 		state, r := d.Truth().At(t), d.Reading(t)
+		if t < float64(sc.Device.StartUp.Silence) {
+			r = wire.Reading{T: t} // nobody hears it
+		}
 		p := state.Point(rep.PositionAt)
 		s.heave = append(s.heave, state.Point(rep.HeaveAt).HeaveM)
 		off := r3.Vec{X: math.NaN(), Y: math.NaN(), Z: math.NaN()}
