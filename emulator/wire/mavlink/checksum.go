@@ -1,7 +1,5 @@
 package mavlink
 
-import "encoding/binary"
-
 // crcTables[k][b] is what the byte b does to the checksum when k more bytes follow it.
 var crcTables = func() (t [8][256]uint16) {
 	for b := range t[0] {
@@ -32,14 +30,19 @@ const crcStart = 0xFFFF
 // parametrised CRC algorithms, CRC-16/MCRF4XX. Eight bytes at a time, as in Kounavis & Berry, A Systematic Approach to
 // Building High Performance Software-based CRC Generators, 2005 (from memory).
 func crc(c uint16, p []byte) uint16 {
-	for len(p) >= 8 {
-		x := binary.LittleEndian.Uint64(p) ^ uint64(c)
-		c = crcTables[5][byte(x>>16)] ^ crcTables[4][byte(x>>24)] ^ crcTables[3][byte(x>>32)] ^ crcTables[2][byte(x>>40)] ^
-			crcTables[1][byte(x>>48)] ^ crcTables[0][byte(x>>56)] ^ (crcTables[7][byte(x)] ^ crcTables[6][byte(x>>8)]) // what waits for c comes last
-		p = p[8:]
+	t := &crcTables
+	for ; len(p) >= 8; p = p[8:] {
+		q := (*[8]byte)(p)
+		ahead := t[5][q[2]] ^ t[4][q[3]] ^ t[3][q[4]] ^ t[2][q[5]] ^ t[1][q[6]] ^ t[0][q[7]]
+		c = t[7][byte(c)^q[0]] ^ t[6][byte(c>>8)^q[1]] ^ ahead // only this waits for c
+	}
+	if len(p) >= 4 {
+		q := (*[4]byte)(p)
+		c = t[3][byte(c)^q[0]] ^ t[2][byte(c>>8)^q[1]] ^ t[1][q[2]] ^ t[0][q[3]]
+		p = p[4:]
 	}
 	for _, b := range p {
-		c = c>>8 ^ crcTables[0][byte(c)^b]
+		c = c>>8 ^ t[0][byte(c)^b]
 	}
 	return c
 }

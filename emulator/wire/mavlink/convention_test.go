@@ -253,7 +253,7 @@ func TestEncodeErrors(t *testing.T) {
 		{"GLOBAL_POSITION_INT", func(r *wire.Reading) { r.VelocityUp = opt.Of(400.0) }, "encode GLOBAL_POSITION_INT: vz is -40000, allowed: -32768 to 32767"},
 		{"GLOBAL_POSITION_INT", func(r *wire.Reading) { r.Origin = opt.None[geo.Position]() }, "encode GLOBAL_POSITION_INT: relative_alt needs the place where it was switched on, which the device does not know; leave the message out"},
 		{"ATTITUDE", func(r *wire.Reading) { r.Roll = opt.Of(math.NaN()) }, "encode ATTITUDE: roll is NaN, allowed: a number that a float32 can hold"},
-		{"ATTITUDE", func(r *wire.Reading) { r.T = -1 }, "encode ATTITUDE: time_boot_ms is -1000, allowed: 0 or more"},
+		{"ATTITUDE", func(r *wire.Reading) { r.T = -1 }, "encode ATTITUDE: time_boot_ms is -1000, allowed: 0 or more, and less than a century"},
 		{"ATTITUDE", func(r *wire.Reading) { r.Rates = opt.None[r3.Vec]() }, "encode ATTITUDE: rollspeed needs the angular rates, which the device does not know; leave the message out"},
 		{"ATTITUDE_QUATERNION", func(r *wire.Reading) { r.Yaw = opt.Of(math.Inf(1)) }, "encode ATTITUDE_QUATERNION: q1 is NaN, allowed: a number that a float32 can hold"},
 		{"HIGHRES_IMU", func(r *wire.Reading) { r.SpecificForce = opt.Of(r3.Vec{Z: 1e39}) }, "encode HIGHRES_IMU: zacc is -1e+39, allowed: a number that a float32 can hold"},

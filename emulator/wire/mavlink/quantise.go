@@ -56,32 +56,26 @@ func (f *fill) missing(field, needs string) {
 
 // round scales x and rounds it to an integer, half away from zero. What lies within a billionth, or four units in the
 // last place of the product, of a half is a half: 0.125° that became a hair less on the way through rad is 0.125° still.
-// x is finite and the product below 2^62. The conversions to float64 keep compilers from fusing operations, so that all
-// machines write the same bytes. The rule is that of package nmea0183.
-func round(x, scale float64) int64 {
-	p := float64(math.Abs(x) * scale)
-	var n int64
-	if p < 1<<42 {
-		n = int64(float64(p*(1+0x1p-50)) + (0.5 + 0x1p-30))
-	} else {
-		n = int64(math.Round(p))
+// ok is false for NaN, and for products from 2^42 on, which no field holds. The conversions to float64 keep compilers from
+// fusing operations, so that all machines write the same bytes. The rule is that of package nmea0183.
+func round(x, scale float64) (n int64, ok bool) {
+	p := float64(x * scale)
+	a := math.Abs(p)
+	n = int64(float64(a*(1+0x1p-50)) + (0.5 + 0x1p-30))
+	if p < 0 {
+		n = -n
 	}
-	if x < 0 {
-		return -n
-	}
-	return n
+	return n, a < 1<<42
 }
 
 // whole scales x and rounds it; the result lies within lo and hi.
 func (f *fill) whole(field string, x, scale float64, lo, hi int64) int64 {
-	p := x * scale
-	if p > float64(lo)-1 && p < float64(hi)+1 { // false for NaN
-		if n := round(x, scale); n >= lo && n <= hi {
-			return n
-		}
+	n, ok := round(x, scale)
+	if !ok || n < lo || n > hi {
+		f.fail(field, x*scale, fmt.Sprintf("%d to %d", lo, hi))
+		return 0
 	}
-	f.fail(field, p, fmt.Sprintf("%d to %d", lo, hi))
-	return 0
+	return n
 }
 
 // accuracy is one sigma: 0 would say that it is not known, so what is known is at least 1.
@@ -109,11 +103,12 @@ func (f *fill) float(field string, x float64) float32 {
 
 // boot is the time since switch-on in ms. It wraps after 49.7 days.
 func (f *fill) boot(r *wire.Reading) uint32 {
-	if !(r.T >= 0 && r.T < 1e12) {
-		f.fail("time_boot_ms", r.T*1e3, "0 or more")
+	n, ok := round(r.T, 1e3)
+	if !ok || n < 0 {
+		f.fail("time_boot_ms", r.T*1e3, "0 or more, and less than a century")
 		return 0
 	}
-	return uint32(round(r.T, 1e3))
+	return uint32(n)
 }
 
 // oldest is the least number of µs that a reader takes for UNIX time: the beginning of GPS time, which is ten years since
@@ -128,11 +123,11 @@ func (f *fill) usec(field string, r *wire.Reading) uint64 {
 	if t, ok := r.UTC.Value(); ok {
 		return f.unix(field, t)
 	}
-	if !(r.T >= 0 && r.T*1e6 < oldest-1) {
+	if !(r.T >= 0 && r.T < oldest/1e6-1) {
 		f.fail(field, r.T*1e6, "0 to ten years since switch-on")
 		return 0
 	}
-	return uint64(round(r.T, 1e6))
+	return uint64(math.Round(r.T * 1e6)) // up to 2^48, where halves are exact
 }
 
 func (f *fill) unix(field string, t time.Time) uint64 {
