@@ -47,6 +47,7 @@ type stream struct {
 	encoders []wire.Encoder
 	kinds    []string // of the encoders
 	faults   []line.Fault
+	sky      bool // some message tells of single satellites
 }
 
 // New builds the device of a scenario. Its error names every message, format, line setting and fault of the
@@ -88,6 +89,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 				continue
 			}
 			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
+			st.sky = st.sky || tellsOfSatellites(spec.Format, m)
 		}
 		for k, f := range sc.Faults {
 			fault, err := line.NewFault(string(f.Fault), line.Params{

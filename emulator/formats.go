@@ -60,3 +60,16 @@ func newEncoder(st scenarios.Stream, m scenarios.Message) (wire.Encoder, error) 
 	}
 	return f.encoder(st, m)
 }
+
+// tellsOfSatellites tells whether a message may carry single satellites, which cost as much to list as all else of a
+// reading.
+func tellsOfSatellites(format string, m scenarios.Message) bool {
+	if format != "nmea0183" {
+		return true
+	}
+	switch m.Type {
+	case "GSA", "GSV", "GBS":
+		return true
+	}
+	return false
+}

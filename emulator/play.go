@@ -18,7 +18,7 @@ type PlayOptions struct {
 	// Sent, if not nil, is called for each message as soon as it has left or been dropped, in order, on the
 	// goroutine that plays.
 	Sent func(line.Sent)
-	// Clock paces the bytes; nil is [line.SystemClock].
+	// Clock paces the bytes; nil is [line.SystemClock]. A clock of [line.Faster] plays faster, and so does the line.
 	Clock line.Clock
 	// Logger is told when the stream begins and ends; nil is silence.
 	Logger *slog.Logger
@@ -48,7 +48,16 @@ func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (li
 			msgs = d.live(ctx, i, r, listen(in), o.Clock, origin)
 		}
 	}
-	sum, err := line.Play(ctx, o.Clock, d.Line(i), msgs, p, line.Options{Origin: o.Origin, Sent: o.Sent})
+	play := func() (sum line.Summary, err error) {
+		return line.Play(ctx, o.Clock, d.Line(i), msgs, p, line.Options{Origin: o.Origin, Sent: o.Sent})
+	}
+	var sum line.Summary
+	var err error
+	if _, plain := o.Clock.(line.Timers); plain { // the clock of tests in virtual time
+		sum, err = play()
+	} else {
+		line.OnThread(func() { sum, err = play() })
+	}
 	log.Info("stream ended", "messages", sum.Messages, "bytes", sum.Bytes, "late_max_s", sum.Late.Max().Seconds())
 	return sum, err
 }

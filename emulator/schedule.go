@@ -39,7 +39,9 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 				continue
 			}
 			reading = d.Reading(e.Valid)
-			sats, sky = d.sky(&reading, sats, sky)
+			if st.sky {
+				sats, sky = d.sky(&reading, sats, sky)
+			}
 			for j, enc := range st.encoders {
 				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"iter"
 	"time"
 )
@@ -17,9 +18,9 @@ type Job struct {
 	Options  Options // an Origin of its own is for one that does not begin with the others
 }
 
-// PlayMany plays many streams from one goroutine, in step. It differs from [Play] in one thing: a message is handed over
-// whole when its last stop bit has ended, as an adapter does that gathers bytes; byte by byte a few hundred ports would
-// keep a machine busy with nothing else. All else is the same: absolute schedule, nothing early, nothing a port does stops
+// PlayMany plays many streams from one goroutine, in step. It differs from [Play] in one thing: the messages of an epoch
+// are handed over together when the last stop bit of the last has ended, as an adapter does that gathers bytes; byte by
+// byte a few hundred ports would keep a machine busy with nothing else. All else is the same: absolute schedule, nothing early, nothing a port does stops
 // the clock. Streams due at the same instant go in the order of the jobs, so that runs repeat.
 //
 // An error of a stream ends that stream alone; the errors of all, in the order of the jobs, come back joined. Summaries are
@@ -77,54 +78,122 @@ func PlayMany(ctx context.Context, clock Clock, jobs []Job) ([]Summary, error) {
 	return sums, errors.Join(append(errs, end)...)
 }
 
-// A track is one stream on its way.
+// A track is one stream on its way. A burst is the messages of one epoch, which are due at the same time and leave one
+// after the other.
 type track struct {
 	player
 	index int
 	next  func() (Message, error, bool)
 	stop  func()
-	out   Sent
-	due   time.Time // when out is handed over, or told of
+	ahead Message // the first message of the next burst, if there is one
+	more  bool
+
+	burst []Sent // their bytes lie in buf, one after the other
+	buf   []byte
+	due   time.Time // when the burst has left and is handed over
 }
 
-// pull takes the next message; false where there is none.
+// maxBurst bounds what is made ahead, in messages.
+const maxBurst = 64
+
+// pull makes the next burst; false where there is none.
 func (t *track) pull(problem *error) bool {
-	m, err, ok := t.next()
-	if !ok {
-		return false
+	t.burst, t.buf = t.burst[:0], t.buf[:0]
+	for len(t.burst) < maxBurst {
+		if !t.more {
+			m, err, ok := t.next()
+			if err == nil && ok {
+				err = checkDue(&m)
+			}
+			if err != nil {
+				*problem = fmt.Errorf("play: %w", err)
+			}
+			if !ok || err != nil {
+				return len(t.burst) > 0
+			}
+			t.ahead, t.more = m, true
+		}
+		if len(t.burst) > 0 && t.ahead.Due != t.burst[0].Due {
+			break
+		}
+		out := t.table.place(t.ahead)
+		t.buf = append(t.buf, out.Bytes...)
+		t.burst, t.more = append(t.burst, out), false
+		t.due = t.instant(out.Last)
 	}
-	if err == nil {
-		err = checkDue(&m)
-	}
-	if err != nil {
-		*problem = fmt.Errorf("play: %w", err)
-		return false
-	}
-	t.out = t.table.place(m)
-	t.due = t.instant(t.out.Last)
 	return true
 }
 
-// hand gives the message to the port and tells of it.
+// hand gives the burst to the port and tells of its messages.
 func (t *track) hand() error {
-	var err error
-	switch {
-	case t.out.Dropped == QueueFull:
-		t.QueueFull.Bytes += int64(t.out.Lost)
-	case len(t.out.Bytes) > 0:
-		_, err = t.write(&t.out, t.out.Bytes, 0)
-		late := t.clock.Now().Sub(t.due)
-		t.Late.Add(late)
-		t.out.LateS = max(late, 0).Seconds()
-		if err != nil {
-			err = fmt.Errorf("play: message %s due at %g s: %w", t.out.Kind, t.out.Due, err)
-		}
+	at := 0
+	for i := range t.burst { // buf may have moved while it grew
+		n := len(t.burst[i].Bytes)
+		t.burst[i].Bytes = t.buf[at : at+n : at+n]
+		at += n
 	}
-	t.count(&t.out)
-	if t.sent != nil {
-		t.sent(t.out)
+	var err error
+	for i := 0; i < len(t.burst) && err == nil; {
+		if t.burst[i].Dropped == QueueFull || len(t.burst[i].Bytes) == 0 {
+			if t.burst[i].Dropped == QueueFull {
+				t.QueueFull.Bytes += int64(t.burst[i].Lost)
+			}
+			t.tell(i)
+			i++
+			continue
+		}
+		k, size := i, 0
+		for k < len(t.burst) && t.burst[k].Dropped == "" && len(t.burst[k].Bytes) > 0 {
+			size += len(t.burst[k].Bytes)
+			k++
+		}
+		err = t.write(i, k, size)
+		i = k
 	}
 	return err
+}
+
+// write hands over the messages from i to k, which lie side by side and have so many bytes, at once.
+func (t *track) write(i, k, size int) error {
+	n, err := 0, ErrNoConsumer
+	if t.port.Open() {
+		first := t.burst[i].Bytes
+		n, err = t.port.Write(first[:size:size])
+		n = min(max(n, 0), size)
+	}
+	if n < size && err == nil {
+		err = io.ErrShortWrite
+	}
+	t.Bytes += int64(n)
+	late := t.clock.Now().Sub(t.due)
+	var end error
+	for ; i < k; i++ {
+		out := &t.burst[i]
+		t.Late.Add(late)
+		out.LateS = max(late, 0).Seconds()
+		taken := min(n, len(out.Bytes))
+		n -= taken
+		lost := int64(len(out.Bytes) - taken)
+		switch {
+		case lost == 0:
+		case errors.Is(err, ErrNoConsumer):
+			out.lose(NoConsumer, &t.NoConsumer, lost)
+		case errors.Is(err, ErrFull):
+			out.lose(Overrun, &t.Overrun, lost)
+		default:
+			out.lose(Stopped, &t.Stopped, lost)
+			end = fmt.Errorf("play: message %s due at %g s: %w", out.Kind, out.Due, err)
+		}
+		t.tell(i)
+	}
+	return end
+}
+
+func (t *track) tell(i int) {
+	t.count(&t.burst[i])
+	if t.sent != nil {
+		t.sent(t.burst[i])
+	}
 }
 
 // A trackQueue is a heap of tracks, those due first in front, at the same instant in the order of the jobs.

@@ -52,7 +52,7 @@ func (e *inUseError) Error() string {
 // publish makes a link to target at path; "" is the first free of port1, port2, ... in the runtime directory.
 func publish(path, target string) (*link, error) {
 	if path != "" {
-		return publishAt(path, target)
+		return publishAt(path, target, patient)
 	}
 	dir, err := RuntimeDir()
 	if err != nil {
@@ -60,14 +60,17 @@ func publish(path, target string) (*link, error) {
 	}
 	var inUse *inUseError
 	for n := 1; ; n++ {
-		l, err := publishAt(filepath.Join(dir, fmt.Sprintf("port%d", n)), target)
+		l, err := publishAt(filepath.Join(dir, fmt.Sprintf("port%d", n)), target, 1)
 		if n == 10000 || !errors.As(err, &inUse) && !errors.Is(err, fs.ErrExist) {
 			return l, err
 		}
 	}
 }
 
-func publishAt(path, target string) (_ *link, err error) {
+// patient is how often a lock is tried for, 5 ms apart: List holds one for a moment, a port for as long as it lives.
+const patient = 20
+
+func publishAt(path, target string, tries int) (_ *link, err error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return nil, fmt.Errorf("port: link %s: %w", path, err)
@@ -78,7 +81,7 @@ func publishAt(path, target string) (_ *link, err error) {
 		return nil, fmt.Errorf("port: the directory of the link %s is not there: %w; make it or choose another path", path, err)
 	}
 	abs = filepath.Join(dir, filepath.Base(abs))
-	record, err := lockRecord(abs)
+	record, err := lockRecord(abs, tries)
 	if err != nil {
 		return nil, err
 	}
@@ -180,7 +183,7 @@ func recordPath(dir, path string) string {
 const recordSuffix = ".port"
 
 // lockRecord opens and locks the record of a link.
-func lockRecord(path string) (*os.File, error) {
+func lockRecord(path string, tries int) (*os.File, error) {
 	dir, err := RuntimeDir()
 	if err != nil {
 		return nil, err
@@ -198,7 +201,7 @@ func lockRecord(path string) (*os.File, error) {
 		case err != unix.EWOULDBLOCK:
 			_ = f.Close()
 			return nil, fmt.Errorf("port: locking the record of %s in %s: %w", path, dir, err)
-		case try >= 20: // List holds a lock for a moment, a port for as long as it lives
+		case try >= tries:
 			owner := readRecord(f)
 			_ = f.Close()
 			return nil, &inUseError{path, owner.PID}

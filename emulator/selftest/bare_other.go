@@ -21,3 +21,14 @@ func bareLoop(_ context.Context, start time.Time, period time.Duration, n int, e
 	}()
 	<-done
 }
+
+// waitBare calls each at its instant, s from origin on.
+func waitBare(origin time.Time, n int, at func(k int) float64, each func(k int)) {
+	for k := range n {
+		time.Sleep(time.Until(origin.Add(time.Duration(at(k) * 1e9))))
+		each(k)
+	}
+}
+
+// cpuTime is not known here.
+func cpuTime() time.Duration { return 0 }

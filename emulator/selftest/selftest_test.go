@@ -1,0 +1,95 @@
+package selftest
+
+import (
+	"context"
+	"os"
+	"runtime"
+	"testing"
+	"time"
+
+	"swellbench/emulator/port"
+)
+
+// The other end of a measurement is this very program.
+func TestMain(m *testing.M) {
+	if os.Getenv("SELFTEST_DRAIN") != "" {
+		if err := Drain(os.Stdin, os.Stdout); err != nil {
+			println(err.Error())
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
+	os.Setenv("SELFTEST_DRAIN", "1")
+	os.Exit(m.Run())
+}
+
+func drainer(t testing.TB) func([]string) (func() (int64, error), error) {
+	t.Helper()
+	p, err := port.OpenPTY("")
+	if err != nil {
+		t.Skipf("no pseudo-terminals here: %v", err)
+	}
+	p.Close()
+	return Drainer(t.Context(), os.Args[0])
+}
+
+// The promise of the clock of play, at 100 Hz: its median is at most 1/50 of that of a program that sleeps until absolute
+// instants, and its 99th percentile no more than that of a bare thread. Every way is measured in turn, medians of five;
+// because a host that is busy with other things may favour one for a while, the best of three goes counts.
+func TestPunctual(t *testing.T) {
+	if testing.Short() || runtime.GOOS != "linux" {
+		t.Skip("takes seconds, and the clock is only of Linux")
+	}
+	var last []Punctuality
+	for range 3 {
+		all, err := Clocks(t.Context(), 100, 400*time.Millisecond, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		last = all
+		precise := all[len(all)-1]
+		if precise.P50OfSleep <= 1.0/50 && precise.P99OfThread <= 1 {
+			return
+		}
+	}
+	t.Errorf("the median is %.4f of a sleeping loop's, want at most 0.02; the 99th percentile %.2f of a bare thread's, want at most 1\n%+v",
+		last[len(last)-1].P50OfSleep, last[len(last)-1].P99OfThread, last)
+}
+
+// Many devices at 50 Hz with three sentences each lose no byte, use at most half the CPU of a goroutine a device, and are
+// within 1.2 times the 99th percentile of the least that can be done. CI plays 200 of them; -short 20.
+func TestManyDevices(t *testing.T) {
+	read := drainer(t)
+	l := Load{Devices: 200, Rate: 50, For: time.Second}
+	rounds := Rounds
+	if testing.Short() {
+		l.Devices, rounds = 20, 1
+	}
+	for try := 0; ; try++ {
+		all, err := Devices(context.Background(), l, rounds, read)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ours, others, bare := all[0], all[1], all[2]
+		for _, r := range all {
+			t.Logf("%-10s %d messages, CPU %.3f, p50 %.0f µs, p99 %.0f µs, max %.0f µs, lost %d B", r.Name, r.Messages, r.CPU, 1e6*r.P50, 1e6*r.P99, 1e6*r.Max, r.LostB)
+		}
+		if want := int64(float64(l.Devices) * 3 * l.Rate * l.For.Seconds()); ours.LostB != 0 || ours.Messages != want {
+			t.Fatalf("%d messages, want %d; %d bytes lost", ours.Messages, want, ours.LostB)
+		}
+		if testing.Short() || ours.CPU <= 0.5*others.CPU && ours.P99 <= 1.2*bare.P99 {
+			return
+		}
+		if try == 2 {
+			t.Errorf("CPU is %.2f of a goroutine a device's, want at most 0.5; p99 %.2f of the bare loop's, want at most 1.2", ours.CPU/others.CPU, ours.P99/bare.P99)
+			return
+		}
+	}
+}
+
+func TestThroughput(t *testing.T) {
+	n, err := Throughput(t.Context(), 200*time.Millisecond, drainer(t))
+	if err != nil || n < 921600/10 { // the fastest line of a scenario's usual rates
+		t.Errorf("%.0f bytes a second, %v", n, err)
+	}
+}
