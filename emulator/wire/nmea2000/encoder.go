@@ -1,0 +1,159 @@
+package nmea2000
+
+import (
+	"swellbench/emulator/wire"
+	"swellbench/scenarios/frame"
+	"swellbench/scenarios/opt"
+)
+
+// maxPayload is the longest message there is to write: 129029 with one reference station.
+const maxPayload = 47
+
+// An encoder is one row with the choices of a stream.
+type encoder struct {
+	row  *Row
+	kind string
+	head [headLength]byte // of each of its lines: T, the identifier, the length 8
+	choices
+}
+
+// Kind is the PGN in digits.
+func (e *encoder) Kind() string { return e.kind }
+
+// Resolutions says how finely the message carries what it carries.
+func (e *encoder) Resolutions() []wire.Resolution {
+	if e.row.resolutions == nil {
+		return nil
+	}
+	return e.row.resolutions(e)
+}
+
+// Append writes the message: one line, or the lines of a fast packet.
+func (e *encoder) Append(dst []byte, r *wire.Reading) ([]byte, error) {
+	if e.row.pack != nil {
+		data, err := e.row.pack(e, r)
+		if err != nil {
+			return dst, err
+		}
+		return appendEight(dst, &e.head, data), nil
+	}
+	payload, n, err := e.row.packLong(e, r)
+	if err != nil {
+		return dst, err
+	}
+	for k := range fastFrames(n) {
+		f := fastFrame(payload[:n], uint8(r.Count), k)
+		dst = appendEight(dst, &e.head, word(f[:]))
+	}
+	return dst, nil
+}
+
+// word is eight bytes as the number that a line is made from.
+func word(b []byte) uint64 {
+	_ = b[7]
+	return uint64(b[0]) | uint64(b[1])<<8 | uint64(b[2])<<16 | uint64(b[3])<<24 |
+		uint64(b[4])<<32 | uint64(b[5])<<40 | uint64(b[6])<<48 | uint64(b[7])<<56
+}
+
+// sidCodes is how many sequence identifiers there are.
+const sidCodes = 253
+
+// sidOf is the byte that ties the messages of one moment together.
+func (e *encoder) sidOf(r *wire.Reading) uint64 {
+	switch e.sid {
+	case sidByMoment:
+		n, ok := scale(r.T, e.momentHz)
+		if !ok {
+			return 0xFF
+		}
+		n %= sidCodes
+		if n < 0 {
+			n += sidCodes
+		}
+		return uint64(n)
+	case sidByCount:
+		return uint64(r.Count % sidCodes)
+	}
+	return uint64(e.sid)
+}
+
+// signed16 is the bits of a signed field of 16 bits. false: the value does not fit.
+func signed16(o opt.Opt[float64], by float64) (uint64, bool) {
+	x, ok := o.Value()
+	if !ok {
+		return 0x7FFF, true
+	}
+	n, ok := scale(x, by)
+	return uint64(uint16(n)), ok && n >= -0x8000 && n <= 0x7FFC
+}
+
+// unsigned16 is the bits of an unsigned field of 16 bits.
+func unsigned16(o opt.Opt[float64], by float64) (uint64, bool) {
+	x, ok := o.Value()
+	if !ok {
+		return 0xFFFF, true
+	}
+	n, ok := scale(x, by)
+	return uint64(uint16(n)), ok && n >= 0 && n <= 0xFFFC
+}
+
+// signed32 is the bits of a signed field of 32 bits.
+func signed32(o opt.Opt[float64], by float64) (uint64, bool) {
+	x, ok := o.Value()
+	if !ok {
+		return 0x7FFFFFFF, true
+	}
+	n, ok := scale(x, by)
+	return uint64(uint32(n)), ok && n >= -0x80000000 && n <= 0x7FFFFFFC
+}
+
+// fullTurn is a turn in units of 0.0001 rad, rounded up: what is rounded to it is past the turn, and is sent as 0.
+const fullTurn = 62832
+
+// direction16 is the bits of an unsigned angle of the circle.
+func direction16(o opt.Opt[float64]) (uint64, bool) {
+	x, ok := o.Value()
+	if !ok {
+		return 0xFFFF, true
+	}
+	n, ok := scale(frame.Wrap2Pi(x), 1e4)
+	if n >= fullTurn {
+		n = 0
+	}
+	return uint64(n), ok
+}
+
+// angle16 is the bits of a signed angle of the circle.
+func angle16(o opt.Opt[float64]) (uint64, bool) {
+	x, ok := o.Value()
+	if !ok {
+		return 0x7FFF, true
+	}
+	n, ok := scale(frame.WrapPi(x), 1e4)
+	return uint64(uint16(n)), ok
+}
+
+// tooLarge makes the error for a value that does not fit its field.
+func (e *encoder) tooLarge(f *Field, o opt.Opt[float64]) error {
+	return &wire.RangeError{Message: e.kind, Field: f.Name, Found: o.Or(0), Allowed: f.allowed()}
+}
+
+// resolution is how finely a field carries a quantity of the same unit.
+func (f *Field) resolution(q wire.Quantity) wire.Resolution {
+	return wire.Resolution{Quantity: q, Half: f.half()}
+}
+
+// reader gets values out of a payload.
+
+// known is the value of a field, absent for all codes that are none.
+func (f *Field) known(payload []byte) opt.Opt[float64] {
+	if x, s := f.Value(payload); s == Known {
+		return opt.Of(x)
+	}
+	return opt.None[float64]()
+}
+
+func (f *Field) code(payload []byte) (int, bool) {
+	raw, s := f.Raw(payload)
+	return int(raw), s == Known
+}

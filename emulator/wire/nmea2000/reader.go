@@ -1,0 +1,49 @@
+package nmea2000
+
+import (
+	"fmt"
+	"strconv"
+
+	"swellbench/emulator/wire"
+)
+
+// A Reader reads lines of SLCAN into readings, and puts fast packets together across them. The zero value is ready. Its
+// memory is fixed. It is not for several goroutines.
+type Reader struct{ assembler Assembler }
+
+// Read sets in r what the line of one frame says, as [wire.Family] has it. The kind is the PGN in digits, "can" for a
+// frame that is none of NMEA 2000. A frame of a fast packet that is not the last one carries nothing yet.
+func (d *Reader) Read(line []byte, r *wire.Reading) (kind string, carries bool, err error) {
+	l, err := ParseLine(line)
+	if err != nil {
+		return "", false, err
+	}
+	kind, row, payload, err := d.assembler.take(&l)
+	if err != nil {
+		return kind, false, fmt.Errorf("PGN %s: %w", kind, err)
+	}
+	if row == nil || payload == nil {
+		return kind, false, nil
+	}
+	return kind, row.Read(payload, r), nil
+}
+
+// kindOfOther is what frames without a PGN are called: 11-bit identifiers and remote frames.
+const kindOfOther = "can"
+
+// take gives the row of a frame, nil if the table has none, and the payload if it is whole with it.
+func (a *Assembler) take(l *Line) (kind string, row *Row, payload []byte, err error) {
+	if !l.Extended || l.Remote {
+		return kindOfOther, nil, nil, nil
+	}
+	id := ParseID(l.ID)
+	row = rowOfPGN(id.PGN)
+	switch {
+	case row == nil:
+		return strconv.Itoa(int(id.PGN)), nil, nil, nil
+	case row.Fast:
+		payload, err = a.Push(id.Source, id.PGN, l.Bytes())
+		return row.Type, row, payload, err
+	}
+	return row.Type, row, l.Bytes(), nil
+}
