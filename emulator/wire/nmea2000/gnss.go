@@ -52,7 +52,7 @@ var methods = [...]uint8{
 
 const methodUnknown = 15
 
-func packGNSS(e *encoder, r *wire.Reading) (b [maxPayload]byte, n int, err error) {
+func packGNSS(e *encoder, r *wire.Reading) (b long, n int, err error) {
 	day, ticks, err := e.label(r, &gnssDate)
 	if err != nil {
 		return b, 0, err
@@ -87,6 +87,9 @@ func packGNSS(e *encoder, r *wire.Reading) (b [maxPayload]byte, n int, err error
 	geoid, ok := signed32(r.Undulation, 100)
 	if !ok {
 		return b, 0, e.tooLarge(&gnssGeoid, r.Undulation)
+	}
+	for i := gnssLength; i < len(b); i++ {
+		b[i] = 0xFF
 	}
 	b[0] = byte(e.sidOf(r))
 	binary.LittleEndian.PutUint16(b[1:], uint16(day))

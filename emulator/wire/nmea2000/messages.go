@@ -21,7 +21,7 @@ type Row struct {
 	Times  string
 
 	pack        func(e *encoder, r *wire.Reading) (uint64, error)
-	packLong    func(e *encoder, r *wire.Reading) ([maxPayload]byte, int, error)
+	packLong    func(e *encoder, r *wire.Reading) (long, int, error)
 	read        func(payload []byte, r *wire.Reading)
 	resolutions func(e *encoder) []wire.Resolution
 }

@@ -9,16 +9,18 @@ import (
 
 // A Reader reads lines of SLCAN into readings, and puts fast packets together across them. The zero value is ready. Its
 // memory is fixed. It is not for several goroutines.
-type Reader struct{ assembler Assembler }
+type Reader struct {
+	assembler Assembler
+	line      Line // kept here, not on the heap for each
+}
 
 // Read sets in r what the line of one frame says, as [wire.Family] has it. The kind is the PGN in digits, "can" for a
 // frame that is none of NMEA 2000. A frame of a fast packet that is not the last one carries nothing yet.
 func (d *Reader) Read(line []byte, r *wire.Reading) (kind string, carries bool, err error) {
-	l, err := ParseLine(line)
-	if err != nil {
+	if d.line, err = ParseLine(line); err != nil {
 		return "", false, err
 	}
-	kind, row, payload, err := d.assembler.take(&l)
+	kind, row, payload, err := d.assembler.take(&d.line)
 	if err != nil {
 		return kind, false, fmt.Errorf("PGN %s: %w", kind, err)
 	}

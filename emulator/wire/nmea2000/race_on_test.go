@@ -1,0 +1,5 @@
+//go:build race
+
+package nmea2000
+
+const raceEnabled = true
