@@ -2,8 +2,9 @@ package nmea2000
 
 import "math"
 
-// largest is the size from which on a scaled value is out of every field's range.
-const largest = 1 << 62
+// largest is the size from which on a scaled value is out of every field's range. What is below is so by 512 at least, so
+// that no rounding brings it there.
+const largest = 1 << 63
 
 // scale is x·by, rounded to an integer half away from zero, as the exact product has it; by is a whole number. It is
 // false where x is no number or the product too large for any field.
