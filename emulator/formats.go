@@ -35,16 +35,21 @@ var formats = map[string]format{
 		}
 		return mavlink.New(m.Type, mavlink.Options{Version: st.MAVLink.Version, System: st.MAVLink.System, Component: st.MAVLink.Component})
 	}},
+	"nmea2000": {encoder: newNMEA2000},
 }
 
 // onlyTypeAndRate refuses the keys of text messages for a format that has no such choices.
 func onlyTypeAndRate(format string, m scenarios.Message) error {
+	return onlyKeys(format, m, "type and rate")
+}
+
+func onlyKeys(format string, m scenarios.Message, allowed string) error {
 	for _, k := range []struct {
 		key string
 		set bool
 	}{{"talker", m.Talker != ""}, {"decimals", m.Decimals != nil}, {"names", m.Names != nil}, {"signs", m.Signs != nil}, {"sentences", m.Sentences != nil}} {
 		if k.set {
-			return fmt.Errorf("%s: %s has the key %s; allowed: type and rate", format, m.Type, k.key)
+			return fmt.Errorf("%s: %s has the key %s; allowed: %s", format, m.Type, k.key, allowed)
 		}
 	}
 	return nil

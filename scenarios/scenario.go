@@ -81,6 +81,7 @@ type Stream struct {
 	Line     Line      `yaml:"line,required" doc:"setting of the serial line"`
 	Messages []Message `yaml:"messages,required" doc:"what goes out, in the order of an epoch"`
 	MAVLink  MAVLink   `yaml:"mavlink" doc:"with format mavlink: version and sender"`
+	NMEA2000 NMEA2000  `yaml:"nmea2000" doc:"with format nmea2000: the device on the bus"`
 }
 
 // MAVLink is who sends in format mavlink, and how. Zero values are the defaults.
@@ -106,12 +107,14 @@ func (Parity) SchemaEnum() []string { return []string{"none", "even", "odd", "ma
 
 // A Message says which message goes out, how often and in which dress.
 type Message struct {
-	Type     string            `yaml:"type,required" doc:"as the format names it, such as GGA"`
-	Rate     units.Frequency   `yaml:"rate,required" doc:"at most 1000 Hz; the first goes out at scenario time 0"`
-	Talker   string            `yaml:"talker" doc:"two letters before the type, where the format has them"`
-	Decimals map[string]int    `yaml:"decimals" doc:"digits after the point, by field group of the format"`
-	Names    map[string]string `yaml:"names" doc:"transducer names, by the keys pitch, roll, heave"`
-	Signs    map[string]int    `yaml:"signs" doc:"1 or -1 by the keys pitch, roll, heave: -1 turns the sign over"`
+	Type      string            `yaml:"type,required" doc:"as the format names it, such as GGA"`
+	Rate      units.Frequency   `yaml:"rate,required" doc:"at most 1000 Hz; the first goes out at scenario time 0"`
+	Talker    string            `yaml:"talker" doc:"two letters before the type, where the format has them"`
+	Decimals  map[string]int    `yaml:"decimals" doc:"digits after the point, by field group of the format"`
+	Names     map[string]string `yaml:"names" doc:"transducer names, by the keys pitch, roll, heave"`
+	Signs     map[string]int    `yaml:"signs" doc:"1 or -1 by the keys pitch, roll, heave: -1 turns the sign over"`
+	Priority  *int              `yaml:"priority" doc:"with format nmea2000: on the bus, 0, the highest, to 7. Default: the usual one of the message"`
+	Reference Reference         `yaml:"reference" doc:"with 127250 and 129026 of format nmea2000: true-north or magnetic-north. Default: true-north"`
 	// Sentences go out as they are where Type is "verbatim", one an epoch in turn.
 	Sentences []string `yaml:"sentences" doc:"with type verbatim: sentences with their checksums, sent as they are, one an epoch in turn"`
 }
