@@ -14,7 +14,8 @@
 // # Traps
 //
 //   - A signed field says "not available" with its largest positive value, 0x7FFF; 0xFFFF is -1. An unsigned one says
-//     it with all ones. The two codes below are "error" and "reserved": no value is ever sent as one of the three.
+//     it with all ones. The two codes below are "error" and "reserved": no value is ever sent as one of the three. What does not fit is a [wire.RangeError]; only a dilution of
+//     precision that is too large is sent as "error", which is how a receiver says that the geometry is poor.
 //   - Reserved bits are sent as ones and not looked at when read: networks carry arbitrary bytes there.
 //   - Rate of turn is rad/s; in NMEA 0183 it is degrees per minute.
 //   - The altitude of 129029 is above the ellipsoid; the geoidal separation is a field of its own.

@@ -32,15 +32,15 @@ func packDOPs(e *encoder, r *wire.Reading) (uint64, error) {
 	case r.Satellites.Or(4) == 3:
 		actual = dops2D
 	}
-	h, ok := signed16(r.HDOP, 100)
+	h, ok := dilution16(r.HDOP)
 	if !ok {
 		return 0, e.tooLarge(&dopsH, r.HDOP)
 	}
-	v, ok := signed16(r.VDOP, 100)
+	v, ok := dilution16(r.VDOP)
 	if !ok {
 		return 0, e.tooLarge(&dopsV, r.VDOP)
 	}
-	t, ok := signed16(r.TDOP, 100)
+	t, ok := dilution16(r.TDOP)
 	if !ok {
 		return 0, e.tooLarge(&dopsT, r.TDOP)
 	}

@@ -118,6 +118,8 @@ func TestSigns(t *testing.T) {
 		{"rounded past the turn", "127250", Options{}, wire.Reading{Heading: opt.Of(6.28316)}, "T09F11223800" + "0000" + "FF7FFF7FFC\r"},
 		{"magnetic: variation east is taken off", "127250", Options{Magnetic: true}, wire.Reading{Heading: opt.Of(1.0), Variation: opt.Of(0.25)}, "T09F11223800" + "4C1D" + "FF7F" + "C409" + "FD\r"},
 		{"magnetic through north", "129026", Options{Magnetic: true}, wire.Reading{CourseRad: opt.Of(0.1), Variation: opt.Of(0.2), SpeedMS: opt.Of(0.0)}, "T09F80223800FD" + "88F1" + "0000" + "FFFF\r"},
+		{"a dilution beyond the field is an error, the largest is not", "129539", Options{},
+			wire.Reading{Fix: wire.FixAutonomous, HDOP: opt.Of(327.64), VDOP: opt.Of(327.65), TDOP: opt.Of(math.Inf(1))}, "T19FA0323800D3" + "FC7F" + "FE7F" + "FE7F\r"},
 		{"magnetic without a variation is not known", "129026", Options{Magnetic: true}, wire.Reading{CourseRad: opt.Of(0.1)}, "T09F80223800FD" + "FFFF" + "FFFF" + "FFFF\r"},
 	} {
 		got, err := encoderOf(t, tt.kind, tt.o).Append(nil, &tt.r)
@@ -151,7 +153,8 @@ func TestOutOfRange(t *testing.T) {
 		{"129029", wire.Reading{Satellites: opt.Of(253)}, "encode 129029: satellites used is 253, allowed: 0 to 252"},
 		{"129029", wire.Reading{DiffStation: opt.Of(4093)}, "encode 129029: station id is 4093, allowed: 0 to 4092"},
 		{"129029", wire.Reading{DiffAge: opt.Of(656.0)}, "encode 129029: age of corrections is 656, allowed: 0.00 to 655.32 s"},
-		{"129029", wire.Reading{HDOP: opt.Of(400.0)}, "encode 129029: HDOP is 400, allowed: -327.68 to 327.64"},
+		{"129029", wire.Reading{HDOP: opt.Of(nan)}, "encode 129029: HDOP is NaN, allowed: -327.68 to 327.64"},
+		{"129539", wire.Reading{VDOP: opt.Of(-400.0)}, "encode 129539: VDOP is -400, allowed: -327.68 to 327.64"},
 		{"129029", wire.Reading{Position: opt.Of(geo.Position{Height: nan})}, "encode 129029: altitude is NaN, allowed: -9223372036854.775808 to 9223372036854.775804 m"},
 		{"129539", wire.Reading{TDOP: opt.Of(nan)}, "encode 129539: TDOP is NaN, allowed: -327.68 to 327.64"},
 	} {

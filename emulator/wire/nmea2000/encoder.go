@@ -88,6 +88,15 @@ func signed16(o opt.Opt[float64], by float64) (uint64, bool) {
 	return uint64(uint16(n)), ok && n >= -0x8000 && n <= 0x7FFC
 }
 
+// dilution16 is the bits of a dilution of precision. One too large for the field, which poor geometry brings about, is
+// sent as "error": the code that the format has for what is out of range.
+func dilution16(o opt.Opt[float64]) (uint64, bool) {
+	if x, ok := o.Value(); ok && x > 327.64 {
+		return 0x7FFE, true
+	}
+	return signed16(o, 100)
+}
+
 // unsigned16 is the bits of an unsigned field of 16 bits.
 func unsigned16(o opt.Opt[float64], by float64) (uint64, bool) {
 	x, ok := o.Value()

@@ -76,11 +76,11 @@ func packGNSS(e *encoder, r *wire.Reading) (b long, n int, err error) {
 			return b, 0, e.tooLarge(&gnssUsed, opt.Of(float64(n)))
 		}
 	}
-	hdop, ok := signed16(r.HDOP, 100)
+	hdop, ok := dilution16(r.HDOP)
 	if !ok {
 		return b, 0, e.tooLarge(&gnssHDOP, r.HDOP)
 	}
-	pdop, ok := signed16(r.PDOP, 100)
+	pdop, ok := dilution16(r.PDOP)
 	if !ok {
 		return b, 0, e.tooLarge(&gnssPDOP, r.PDOP)
 	}
