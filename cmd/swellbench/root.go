@@ -28,6 +28,8 @@ var subcommands = []func() *cobra.Command{
 	newConsume,
 	newList,
 	newPorts,
+	newSelftest,
+	newDrain,
 }
 
 const caution = "Simulated positions must never reach equipment that someone navigates by."

@@ -119,7 +119,9 @@ func (t *track) pull(problem *error) bool {
 		out := t.table.place(t.ahead)
 		t.buf = append(t.buf, out.Bytes...)
 		t.burst, t.more = append(t.burst, out), false
-		t.due = t.instant(out.Last)
+		if at := t.instant(out.Last); len(t.burst) == 1 || at.After(t.due) {
+			t.due = at
+		}
 	}
 	return true
 }
@@ -133,11 +135,13 @@ func (t *track) hand() error {
 		at += n
 	}
 	var err error
+	from := 0 // in buf
 	for i := 0; i < len(t.burst) && err == nil; {
 		if t.burst[i].Dropped == QueueFull || len(t.burst[i].Bytes) == 0 {
 			if t.burst[i].Dropped == QueueFull {
 				t.QueueFull.Bytes += int64(t.burst[i].Lost)
 			}
+			from += len(t.burst[i].Bytes)
 			t.tell(i)
 			i++
 			continue
@@ -147,21 +151,20 @@ func (t *track) hand() error {
 			size += len(t.burst[k].Bytes)
 			k++
 		}
-		err = t.write(i, k, size)
-		i = k
+		err = t.write(i, k, t.buf[from:from+size])
+		i, from = k, from+size
 	}
 	return err
 }
 
-// write hands over the messages from i to k, which lie side by side and have so many bytes, at once.
-func (t *track) write(i, k, size int) error {
+// write hands over the messages from i to k, whose bytes are p, at once.
+func (t *track) write(i, k int, p []byte) error {
 	n, err := 0, ErrNoConsumer
 	if t.port.Open() {
-		first := t.burst[i].Bytes
-		n, err = t.port.Write(first[:size:size])
-		n = min(max(n, 0), size)
+		n, err = t.port.Write(p)
+		n = min(max(n, 0), len(p))
 	}
-	if n < size && err == nil {
+	if n < len(p) && err == nil {
 		err = io.ErrShortWrite
 	}
 	t.Bytes += int64(n)

@@ -2,6 +2,7 @@ package selftest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -29,7 +30,8 @@ type LoadWay struct {
 // LoadWays are the ways. The first is ours.
 var LoadWays = []LoadWay{
 	{"one-thread", "all devices from one thread, the next messages made when the due ones are out", oneThread},
-	{"goroutines", "a goroutine a device, which sleeps until each message is due and writes it", goroutines},
+	{"each-alone", "each device played by itself, a goroutine and a thread a device, byte for byte as a line would", eachAlone},
+	{"sleepers", "a goroutine a device, which sleeps until each message is due and writes it", sleepers},
 	{"bare", "one thread that writes bytes made beforehand", bareWrites},
 }
 
@@ -156,8 +158,26 @@ type discard struct{}
 
 func (discard) Write(p []byte) (int, error) { return len(p), nil }
 
-// goroutines is the alternative written by hand: what a program does that gives each device a goroutine of its own.
-func goroutines(_ context.Context, x *load, origin time.Time) (line.Histogram, error) {
+// eachAlone plays each device as play does.
+func eachAlone(ctx context.Context, x *load, origin time.Time) (line.Histogram, error) {
+	sums, errs := make([]line.Summary, len(x.devices)), make([]error, len(x.devices))
+	var wg sync.WaitGroup
+	for i, d := range x.devices {
+		wg.Go(func() {
+			sums[i], errs[i] = emulator.Play(ctx, d, 0, x.ports[i], emulator.PlayOptions{Origin: origin})
+		})
+	}
+	wg.Wait()
+	var late line.Histogram
+	for _, s := range sums {
+		late.Merge(&s.Late)
+		x.lost += s.Overrun.Bytes + s.NoConsumer.Bytes + s.QueueFull.Bytes + s.Stopped.Bytes
+	}
+	return late, errors.Join(errs...)
+}
+
+// sleepers is the alternative written by hand: the least that a program does that gives each device a goroutine.
+func sleepers(_ context.Context, x *load, origin time.Time) (line.Histogram, error) {
 	lates := make([]line.Histogram, len(x.devices))
 	lost := make([]int64, len(x.devices))
 	var wg sync.WaitGroup
