@@ -22,6 +22,12 @@ type Responder interface {
 	Streaming() bool
 }
 
+// A Dresser is a [Responder] by which the consumer may also choose how messages look.
+type Dresser interface {
+	// Dress appends a message as the consumer wants it; t is when it is due, s of scenario time.
+	Dress(dst, message []byte, t float64) []byte
+}
+
 // An Answer is what a request brings: bytes as they are, or a message with the reading of the moment.
 type Answer struct {
 	Kind    string
@@ -58,11 +64,14 @@ func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []by
 		at := now()
 		r.Hear(p)
 		for a, ok := r.Next(); ok; a, ok = r.Next() {
-			queue = append(queue, pending{a, at + replyAfter})
+			if len(queue) < maxAnswers { // what a flood asks for beyond that is not answered
+				queue = append(queue, pending{a, at + replyAfter})
+			}
 		}
 	}
 	return func(yield func(line.Message, error) bool) {
-		var buf []byte
+		var buf, dressed []byte
+		dresser, _ := r.(Dresser)
 		for m, err := range d.Messages(i) {
 			if err != nil {
 				yield(m, err)
@@ -98,6 +107,10 @@ func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []by
 			}
 			if !r.Streaming() {
 				continue
+			}
+			if dresser != nil {
+				dressed = dresser.Dress(dressed[:0], m.Bytes, m.Due)
+				m.Bytes = dressed
 			}
 			if !yield(m, nil) {
 				return

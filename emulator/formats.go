@@ -35,7 +35,7 @@ var formats = map[string]format{
 		}
 		return mavlink.New(m.Type, mavlink.Options{Version: st.MAVLink.Version, System: st.MAVLink.System, Component: st.MAVLink.Component})
 	}},
-	"nmea2000": {encoder: newNMEA2000},
+	"nmea2000": {encoder: newNMEA2000, responder: newCANResponder},
 }
 
 // onlyTypeAndRate refuses the keys of text messages for a format that has no such choices.
