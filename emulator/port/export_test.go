@@ -11,7 +11,9 @@ var (
 )
 
 // OpenWatched makes a pseudo-terminal with the given watcher.
-func OpenWatched(link string, w func(*pty) (func(), error)) (*pty, error) { return openPTY(link, w) }
+func OpenWatched(link string, w func(*terminal) (func(), error)) (*pty, error) {
+	return openPTY(link, w)
+}
 
 // Consumers is how many times consumers have the terminal open.
 func (p *pty) Consumers() int {
@@ -21,10 +23,10 @@ func (p *pty) Consumers() int {
 }
 
 // Slave is the terminal that the link points to.
-func (p *pty) Slave() string { return p.slave }
+func (p *pty) Slave() string { return p.term.slave }
 
 // Master is the master's file.
 func (p *pty) Blocking() bool {
-	flags, err := unix.FcntlInt(uintptr(p.fd), unix.F_GETFL, 0)
+	flags, err := unix.FcntlInt(uintptr(p.term.fd), unix.F_GETFL, 0)
 	return err != nil || flags&unix.O_NONBLOCK == 0
 }

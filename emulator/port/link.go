@@ -93,17 +93,8 @@ func publishAt(path, target string, tries int) (_ *link, err error) {
 	if err := clearStale(abs, readRecord(record)); err != nil {
 		return nil, err
 	}
-	// The record goes first: should we be killed in between, the next run knows what to make of the link.
-	if err := writeRecord(record, linkRecord{abs, target, os.Getpid()}); err != nil {
-		return nil, fmt.Errorf("port: noting the link %s: %w", abs, err)
-	}
-	if err := os.Symlink(target, abs); err != nil {
-		if errors.Is(err, fs.ErrExist) {
-			return nil, takenError(abs)
-		}
-		return nil, fmt.Errorf("port: making the link: %w; choose a path where you may write", err)
-	}
-	return &link{abs, target, record}, nil
+	l := &link{path: abs, record: record}
+	return l, l.point(target)
 }
 
 // takenError says that something else is in the link's place. It is an fs.ErrExist.
@@ -164,13 +155,35 @@ func clearStale(path string, left linkRecord) error {
 	return nil
 }
 
-// remove takes the link away, unless something else is in its place by now.
-func (l *link) remove() (err error) {
-	if to, readErr := os.Readlink(l.path); readErr == nil && to == l.target {
-		err = os.Remove(l.path)
-	}
+// remove takes the link away for good.
+func (l *link) remove() error {
+	err := l.unlink()
 	dropRecord(l.record)
 	return err
+}
+
+// unlink takes the link away, unless something else is in its place by now; its path stays this port's.
+func (l *link) unlink() error {
+	if to, err := os.Readlink(l.path); err != nil || to != l.target {
+		return nil
+	}
+	return os.Remove(l.path)
+}
+
+// point makes the link to a target. The record goes first: should we be killed in between, the next run knows what to
+// make of the link.
+func (l *link) point(target string) error {
+	if err := writeRecord(l.record, linkRecord{l.path, target, os.Getpid()}); err != nil {
+		return fmt.Errorf("port: noting the link %s: %w", l.path, err)
+	}
+	if err := os.Symlink(target, l.path); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return takenError(l.path)
+		}
+		return fmt.Errorf("port: making the link: %w; choose a path where you may write", err)
+	}
+	l.target = target
+	return nil
 }
 
 // recordPath is where the record of a link lies.

@@ -1,6 +1,10 @@
 package port
 
-import "context"
+import (
+	"context"
+
+	"swellbench/emulator/line"
+)
 
 // A Port is where the bytes come out and a consumer listens. It may be shared between goroutines.
 type Port interface {
@@ -29,6 +33,9 @@ type Port interface {
 	// Speed is the rate that the consumer has chosen, bits a second; false where no consumer has the port open or
 	// the port cannot tell.
 	Speed() (baud int, ok bool)
+	// Settings are what the consumer has set its side to; what the port cannot tell is taken from own, the device's.
+	// It is false, with own, where no consumer has the port open or the port can tell nothing.
+	Settings(own line.Settings) (line.Settings, bool)
 	// Close ends the port and all that belongs to it before it returns; what the consumer has not read yet may be
 	// lost. A second call does nothing.
 	Close() error

@@ -11,39 +11,30 @@ import (
 	"sync/atomic"
 	"time"
 
-	creack "github.com/creack/pty"
 	"golang.org/x/sys/unix"
-	"golang.org/x/term"
 
 	"swellbench/emulator/line"
 )
 
 // A pty is a pseudo-terminal: the device holds the master, a consumer opens the slave like a serial port.
 //
-// One slave, the keeper, stays open all the time: without it the master's reads fail whenever no consumer is there,
-// and settings and exclusive use could not be reached. Reads of the master go through Go's poller, so that Close ends
-// them; writes go straight to the descriptor, which is non-blocking.
+// What is behind its path is a [terminal], another one after each hang-up.
 type pty struct {
-	path   string   // what consumers open
-	slave  string   // the terminal itself
-	link   *link    // keeps path
-	master *os.File // of fd
-	fd     int
+	attendance // its lock is held across a write: that never blocks, and so no byte can slip in between a consumer's leaving and the flush
+
+	path   string // what consumers open
+	link   *link  // keeps path
+	watch  watcher
 	in     input
-	stop   func() // ends watching
-	wg     sync.WaitGroup
+	out    absence
 	end    sync.Once
 	endErr error
 	open   atomic.Bool // consumers > 0
 
-	// mu guards what follows, and is held across a write: that never blocks, and so no byte can slip in between a
-	// consumer's leaving and the flush.
-	mu        sync.Mutex
-	keeper    int // -1 when closed
-	consumers int // how many times it is open, the keeper aside
-	opens     int // how many times it has been opened
-	closed    bool
-	changed   chan struct{} // closed, and made anew, when any of these changes
+	// Guarded by mu:
+	term   *terminal // nil while it is hung up
+	opens  int       // how many times it has been opened
+	broken error     // why it did not come back
 }
 
 // OpenPTY makes a pseudo-terminal and publishes it under the path link, a symbolic link that goes when the port is
@@ -52,65 +43,27 @@ type pty struct {
 // The link never takes the place of anything but a link left over from a run that ended without cleaning up. The
 // terminal is raw before anyone can open it. Bytes that a consumer has not read when it closes the port are gone for
 // the next one, as on a wire. Errors say what is in the way and what to do.
+//
+// The port is a [Hanger].
 func OpenPTY(link string) (Port, error) { return openPTY(link, watch) }
 
 // openPTY makes a pseudo-terminal whose consumers are seen by the given watcher.
 func openPTY(link string, watch watcher) (_ *pty, err error) {
-	p := &pty{fd: -1, keeper: -1, changed: make(chan struct{}), stop: func() {}}
+	p := &pty{watch: watch}
 	defer func() {
 		if err != nil {
 			_ = p.Close()
 		}
 	}()
-	if err := p.pair(); err != nil {
-		if errors.Is(err, unix.ENOSPC) {
-			return nil, fmt.Errorf("port: all pseudo-terminals of this machine are taken (%w); end some programs or raise kernel.pty.max", err)
-		}
-		return nil, fmt.Errorf("port: no pseudo-terminal to be had: %w; is /dev/ptmx there and /dev/pts mounted?", err)
+	t, err := p.newTerminal()
+	if err != nil {
+		return nil, err
 	}
-	if err := makeRaw(p.keeper); err != nil {
-		return nil, fmt.Errorf("port: setting %s to raw mode: %w", p.slave, err)
-	}
-	if p.stop, err = watch(p); err != nil {
-		p.stop = func() {}
-		return nil, fmt.Errorf("port: watching %s: %w", p.slave, err)
-	}
-	p.wg.Go(p.receive)
-	if p.link, err = publish(link, p.slave); err != nil {
+	if p.link, err = publish(link, t.slave); err != nil {
 		return nil, err
 	}
 	p.path = p.link.path
 	return p, nil
-}
-
-// pair makes master and keeper.
-//
-// Open of creack/pty leaves the master in blocking mode, in which a deadline is ignored and a write to a full
-// terminal hangs for ever; a duplicate set non-blocking before os.NewFile sees it works with the poller.
-func (p *pty) pair() error {
-	master, slave, err := creack.Open()
-	if err != nil {
-		return err
-	}
-	defer master.Close()
-	defer slave.Close()
-	p.slave = slave.Name()
-	// The keeper is a bare descriptor: nobody reads it, and in the poller each byte sent would be an event.
-	if p.keeper, err = unix.FcntlInt(slave.Fd(), unix.F_DUPFD_CLOEXEC, 0); err != nil {
-		return err
-	}
-	if p.fd, err = unix.FcntlInt(master.Fd(), unix.F_DUPFD_CLOEXEC, 0); err != nil {
-		return err
-	}
-	err = unix.SetNonblock(p.fd, true)
-	p.master = os.NewFile(uintptr(p.fd), p.slave)
-	return err
-}
-
-// makeRaw makes a terminal pass all bytes through as they are, with no echo.
-func makeRaw(fd int) error {
-	_, err := term.MakeRaw(fd)
-	return err
 }
 
 func (p *pty) Path() string { return p.path }
@@ -120,14 +73,16 @@ func (p *pty) Open() bool { return p.open.Load() }
 func (p *pty) Write(b []byte) (int, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.closed {
+	switch {
+	case p.closed:
 		return 0, os.ErrClosed
-	}
-	if p.consumers == 0 {
+	case p.broken != nil:
+		return 0, p.broken
+	case p.consumers == 0 || p.term == nil:
 		return 0, line.ErrNoConsumer
 	}
 	for n := 0; n < len(b); {
-		switch k, err := unix.Write(p.fd, b[n:]); {
+		switch k, err := unix.Write(p.term.fd, b[n:]); {
 		case err == unix.EINTR:
 		case err == unix.EAGAIN || err == nil && k == 0:
 			return n, line.ErrFull
@@ -142,39 +97,116 @@ func (p *pty) Write(b []byte) (int, error) {
 
 func (p *pty) Read(b []byte) (int, error) { return p.in.read(b) }
 
-// receive moves what consumers send from the master to the input, until the master is closed.
-func (p *pty) receive() {
-	defer p.in.end()
-	buf := make([]byte, 4096)
-	for {
-		n, err := p.master.Read(buf)
-		if n > 0 {
-			p.in.put(buf[:n])
+func (p *pty) Settled(ctx context.Context, want int) error {
+	return settle(ctx, &p.attendance, want, func() (setting, int, bool, error) {
+		s, open, err := p.setting()
+		return s, s.speed(), open, err
+	})
+}
+
+// A setting is what a consumer can change; two that differ mean that it has done something.
+type setting struct {
+	termios
+	opens int
+}
+
+// setting reads the terminal's settings; open is false where no consumer has it open.
+func (p *pty) setting() (s setting, open bool, err error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.closed {
+		return s, false, os.ErrClosed
+	}
+	if p.consumers == 0 || p.term == nil || p.term.keeper < 0 {
+		return s, false, nil
+	}
+	t, err := getTermios(p.term.keeper)
+	return setting{t, p.opens}, true, err
+}
+
+// Speed of a consumer that sets none is what the terminal had: 38400 at first, then its predecessor's.
+func (p *pty) Speed() (baud int, ok bool) {
+	s, open, err := p.setting()
+	if err != nil || !open || s.speed() <= 0 {
+		return 0, false
+	}
+	return s.speed(), true
+}
+
+// Settings are the speed and the stop bits: a pseudo-terminal keeps no parity, and no 7 bits, on Linux.
+func (p *pty) Settings(own line.Settings) (line.Settings, bool) {
+	s, open, err := p.setting()
+	if err != nil || !open || s.speed() <= 0 {
+		return own, false
+	}
+	own.Baud, own.StopBits = s.speed(), 1
+	if s.Cflag&unix.CSTOPB != 0 {
+		own.StopBits = 2
+	}
+	return own, true
+}
+
+func (p *pty) Drained(ctx context.Context) error {
+	const wait = 2 * time.Millisecond
+	for empty := 0; empty < 3; {
+		p.mu.Lock()
+		waiting, gone, closed := 0, p.consumers == 0 || p.term == nil || p.term.keeper < 0, p.closed
+		var err error
+		if !closed && !gone {
+			waiting, err = unread(p.term.keeper)
 		}
-		if errors.Is(err, os.ErrClosed) {
-			return
+		p.mu.Unlock()
+		switch {
+		case closed:
+			return os.ErrClosed
+		case err != nil:
+			return err
+		case gone:
+			return nil
 		}
-		if err != nil {
-			// EIO: the keeper is closed for a moment, see probe. It is not worth more than a look now and then.
-			if p.pause(context.Background(), time.Millisecond) != nil {
-				return
-			}
+		// The terminal moves bytes to where they are counted in portions: nothing there once is not yet the end.
+		empty++
+		if waiting > 0 {
+			empty = 0
+		}
+		if err := p.pause(ctx, wait); err != nil {
+			return err
 		}
 	}
+	return nil
 }
 
-// opened and left are told by the watcher: someone else opened or closed the terminal.
-func (p *pty) opened() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.opens++
-	p.set(p.consumers + 1)
+// HangUp is that of [Hanger]: the terminal goes, its link too, and another terminal comes behind the same link.
+func (p *pty) HangUp(ctx context.Context, d time.Duration) error {
+	return p.out.begin(ctx, d, p.leave, p.comeBack)
 }
 
-func (p *pty) left() {
+// leave takes the terminal and the link away.
+func (p *pty) leave() {
+	p.mu.Lock()
+	t := p.term
+	p.term = nil
+	p.set(0)
+	p.mu.Unlock()
+	if t == nil {
+		return // it did not come back the last time
+	}
+	p.link.unlink()
+	t.close()
+}
+
+// comeBack puts another terminal behind the link.
+func (p *pty) comeBack() {
+	t, err := p.newTerminal()
+	if err == nil {
+		err = p.link.point(t.slave)
+	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.set(max(p.consumers-1, 0))
+	p.broken = nil
+	if err != nil {
+		p.broken = fmt.Errorf("port: %s was hung up and cannot come back: %w", p.path, err)
+	}
 }
 
 // set changes the number of consumers; p.mu is held. Between the last consumer's leaving and the next one's coming
@@ -183,11 +215,11 @@ func (p *pty) set(consumers int) {
 	if p.closed {
 		return
 	}
-	if (consumers == 0) != (p.consumers == 0) && p.keeper >= 0 {
+	if t := p.term; t != nil && (consumers == 0) != (p.consumers == 0) && t.keeper >= 0 {
 		// What these cannot do is seen at once by the tests of this package, and never otherwise.
-		_ = flushInput(p.keeper)
+		_ = flushInput(t.keeper)
 		if consumers == 0 {
-			_ = unix.IoctlSetInt(p.keeper, unix.TIOCNXCL, 0)
+			_ = unix.IoctlSetInt(t.keeper, unix.TIOCNXCL, 0)
 		}
 	}
 	p.consumers = consumers
@@ -195,35 +227,31 @@ func (p *pty) set(consumers int) {
 	p.tell()
 }
 
-// tell wakes who waits for a change; p.mu is held.
-func (p *pty) tell() {
-	close(p.changed)
-	p.changed = make(chan struct{})
-}
-
 func (p *pty) Close() error {
 	p.end.Do(func() {
+		p.out.end()
 		p.mu.Lock()
-		p.closed = true
+		t := p.term
+		p.closed, p.consumers, p.term = true, 0, nil
 		p.open.Store(false)
 		p.tell()
 		p.mu.Unlock()
-		p.stop()
 		if p.link != nil {
 			p.endErr = p.link.remove()
 		}
-		if p.master != nil {
-			_ = p.master.Close() // ends receive
-		} else if p.fd >= 0 {
-			_ = unix.Close(p.fd)
+		if t != nil {
+			t.close()
 		}
-		p.mu.Lock()
-		if p.keeper >= 0 {
-			_ = unix.Close(p.keeper)
-			p.keeper = -1
-		}
-		p.mu.Unlock()
-		p.wg.Wait()
+		unwatch(p)
+		p.in.end()
 	})
 	return p.endErr
+}
+
+// errNoPTY says why there is no pseudo-terminal to be had.
+func errNoPTY(err error) error {
+	if errors.Is(err, unix.ENOSPC) {
+		return fmt.Errorf("port: all pseudo-terminals of this machine are taken (%w); end some programs or raise kernel.pty.max", err)
+	}
+	return fmt.Errorf("port: no pseudo-terminal to be had: %w; is /dev/ptmx there and /dev/pts mounted?", err)
 }

@@ -1,17 +1,27 @@
 package port
 
-import "golang.org/x/sys/unix"
+import (
+	"unsafe"
+
+	"golang.org/x/sys/unix"
+)
 
 // termios is the setting of a terminal as the kernel has it, with speeds as numbers.
 type termios struct{ unix.Termios }
 
-// getTermios reads it with TCGETS2, which knows speeds that have no name.
-func getTermios(fd int) (termios, error) {
-	t, err := unix.IoctlGetTermios(fd, unix.TCGETS2)
-	if err != nil {
-		return termios{}, err
+// getTermios reads it with TCGETS2, which knows speeds that have no name. It allocates nothing: it is asked for before
+// each burst.
+func getTermios(fd int) (t termios, err error) {
+	for {
+		_, _, errno := unix.Syscall(unix.SYS_IOCTL, uintptr(fd), unix.TCGETS2, uintptr(unsafe.Pointer(&t.Termios)))
+		switch errno {
+		case 0:
+			return t, nil
+		case unix.EINTR:
+		default:
+			return termios{}, errno
+		}
 	}
-	return termios{*t}, nil
 }
 
 // speed is the rate of what the consumer receives; a rate of its own for that is rare and 0 otherwise.

@@ -12,9 +12,9 @@ import (
 )
 
 // watch has the kernel tell of each opening and closing, and looks now and then where the kernel will not.
-func watch(p *pty) (stop func(), err error) {
-	if stop, err = watchByEvents(p); err != nil {
-		return watchByProbing(p)
+func watch(t *terminal) (stop func(), err error) {
+	if stop, err = watchByEvents(t); err != nil {
+		return watchByProbing(t)
 	}
 	return stop, nil
 }
@@ -25,8 +25,9 @@ func watch(p *pty) (stop func(), err error) {
 // as one. The directory is watched as well: its events come in between, and none is equal to the last.
 type hub struct {
 	fd    int
-	file  *os.File // of fd
-	ports map[int32]*pty
+	file  *os.File            // of fd
+	ports map[int32]*terminal // by watch descriptor
+	users map[*pty]bool       // as long as there is one the hub lives: to end it takes the kernel 10 ms
 	done  chan struct{}
 }
 
@@ -38,21 +39,37 @@ var (
 
 const openAndClose = unix.IN_OPEN | unix.IN_CLOSE_WRITE | unix.IN_CLOSE_NOWRITE
 
-func watchByEvents(p *pty) (stop func(), err error) {
+func watchByEvents(t *terminal) (stop func(), err error) {
 	hubMu.Lock()
 	defer hubMu.Unlock()
 	h := current
 	if h == nil {
-		if h, err = newHub(filepath.Dir(p.slave)); err != nil {
+		if h, err = newHub(filepath.Dir(t.slave)); err != nil {
 			return nil, err
 		}
 	}
-	if err := h.watch(p); err != nil {
+	if err := h.watch(t); err != nil {
 		h.endIfIdle()
 		return nil, err
 	}
 	current = h
-	return func() { h.drop(p) }, nil
+	h.users[t.port] = true
+	return func() { h.drop(t) }, nil
+}
+
+// unwatch is called when a port is closed, after the last watch of its has been stopped.
+func unwatch(p *pty) {
+	hubMu.Lock()
+	h := current
+	ended := false
+	if h != nil {
+		delete(h.users, p)
+		ended = h.endIfIdle()
+	}
+	hubMu.Unlock()
+	if ended {
+		<-h.done
+	}
 }
 
 func newHub(dir string) (*hub, error) {
@@ -60,7 +77,7 @@ func newHub(dir string) (*hub, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &hub{fd: fd, file: os.NewFile(uintptr(fd), "inotify"), ports: map[int32]*pty{}, done: make(chan struct{})}
+	h := &hub{fd: fd, file: os.NewFile(uintptr(fd), "inotify"), ports: map[int32]*terminal{}, users: map[*pty]bool{}, done: make(chan struct{})}
 	if _, err := unix.InotifyAddWatch(fd, dir, openAndClose); err != nil {
 		_ = h.file.Close()
 		return nil, err
@@ -69,10 +86,10 @@ func newHub(dir string) (*hub, error) {
 	return h, nil
 }
 
-// endIfIdle ends a hub that watches nothing; hubMu is held. It tells whether it did: then done is to be waited for,
+// endIfIdle ends a hub that nobody needs; hubMu is held. It tells whether it did: then done is to be waited for,
 // without hubMu.
 func (h *hub) endIfIdle() bool {
-	if len(h.ports) > 0 {
+	if len(h.users) > 0 || len(h.ports) > 0 {
 		return false
 	}
 	if current == h {
@@ -82,21 +99,17 @@ func (h *hub) endIfIdle() bool {
 	return true
 }
 
-// drop ends the watch of one port.
-func (h *hub) drop(p *pty) {
+// drop ends the watch of one terminal.
+func (h *hub) drop(t *terminal) {
 	hubMu.Lock()
-	h.unwatch(p)
-	ended := h.endIfIdle()
-	hubMu.Unlock()
-	if ended {
-		<-h.done
-	}
+	defer hubMu.Unlock()
+	h.forget(t)
 }
 
-// unwatch forgets a port; hubMu is held.
-func (h *hub) unwatch(p *pty) {
+// forget ends the watch of one terminal; hubMu is held.
+func (h *hub) forget(t *terminal) {
 	for wd, q := range h.ports {
-		if q == p {
+		if q == t {
 			delete(h.ports, wd)
 			_, _ = unix.InotifyRmWatch(h.fd, uint32(wd))
 		}
@@ -104,10 +117,10 @@ func (h *hub) unwatch(p *pty) {
 }
 
 // watch adds a port; hubMu is held.
-func (h *hub) watch(p *pty) error {
-	wd, err := unix.InotifyAddWatch(h.fd, p.slave, openAndClose)
+func (h *hub) watch(t *terminal) error {
+	wd, err := unix.InotifyAddWatch(h.fd, t.slave, openAndClose)
 	if err == nil {
-		h.ports[int32(wd)] = p
+		h.ports[int32(wd)] = t
 	}
 	return err
 }
@@ -117,10 +130,10 @@ func (h *hub) watch(p *pty) error {
 func (h *hub) recount() {
 	hubMu.Lock()
 	defer hubMu.Unlock()
-	for _, p := range slices.Collect(maps.Values(h.ports)) {
-		h.unwatch(p)
-		p.probe()
-		if err := h.watch(p); err != nil {
+	for _, t := range slices.Collect(maps.Values(h.ports)) {
+		h.forget(t)
+		t.probe()
+		if err := h.watch(t); err != nil {
 			continue // the terminal is gone, and its port about to be closed
 		}
 	}
@@ -153,13 +166,13 @@ func (h *hub) pass(wd int32, mask uint32) {
 		return
 	}
 	hubMu.Lock()
-	p := h.ports[wd]
+	t := h.ports[wd]
 	hubMu.Unlock()
 	switch {
-	case p == nil: // of the directory, or of a port that is closed
+	case t == nil: // of the directory, or of a terminal that is closed
 	case mask&unix.IN_OPEN != 0:
-		p.opened()
+		t.opened()
 	case mask&(unix.IN_CLOSE_WRITE|unix.IN_CLOSE_NOWRITE) != 0:
-		p.left()
+		t.left()
 	}
 }

@@ -40,6 +40,7 @@ func (t *tester) test() error {
 		{"stale bytes", t.stale},
 		{"a consumer that does not read", t.full},
 		{"coming and going", t.cycles},
+		{"hang-up", t.hangs},
 		{"close", t.close},
 	} {
 		if err := within(2*t.limit, step.run); err != nil {
@@ -60,6 +61,8 @@ type tester struct {
 	c     *consumer     // nil: none
 	errs  []error
 }
+
+var errReadEnded = errors.New("the consumer's read ended")
 
 var errTooLong = errors.New("it takes too long: something blocks")
 
@@ -141,7 +144,7 @@ func (c *consumer) read(n int, limit time.Duration) ([]byte, error) {
 		case b, ok := <-c.got:
 			all = append(all, b...)
 			if !ok {
-				return all, wrong("the consumer's read ended")
+				return all, errReadEnded
 			}
 		case <-timeout:
 			return all, fmt.Errorf("the consumer got %d bytes, waits for %d", len(all), n)
@@ -348,6 +351,50 @@ func (t *tester) cycles() error {
 		}
 	}
 	return nil
+}
+
+// hangs has a port that can do so go and come back.
+func (t *tester) hangs() error {
+	h, ok := t.p.(port.Hanger)
+	if !ok {
+		return nil
+	}
+	for i, away := range []time.Duration{0, time.Millisecond, 0} {
+		if err := t.connect(); err != nil {
+			return err
+		}
+		if err := h.HangUp(context.Background(), away); err != nil {
+			return wrong("HangUp: %w", err)
+		}
+		if t.p.Open() {
+			return wrong("Open is true after HangUp")
+		}
+		if _, err := t.c.read(1, t.limit); err == nil || !errors.Is(err, errReadEnded) {
+			return wrong("HangUp and the consumer's read does not end: %v", err)
+		}
+		_ = t.hangUp()
+		if err := t.comesBack(); err != nil {
+			return err
+		}
+		mark := fmt.Sprintf("back %d", i)
+		if n, err := t.p.Write([]byte(mark)); n != len(mark) || err != nil {
+			return wrong("Write after hang-up %d returns %d, %v", i, n, err)
+		}
+		if got, err := t.c.read(len(mark), t.limit); string(got) != mark {
+			return errors.Join(err, fmt.Errorf("after hang-up %d the consumer got %q", i, got))
+		}
+	}
+	return nil
+}
+
+// comesBack connects to a port that is about to return: until then opening it fails.
+func (t *tester) comesBack() error {
+	for end := time.Now().Add(t.limit); ; time.Sleep(time.Millisecond) {
+		err := t.connect()
+		if err == nil || time.Now().After(end) {
+			return err
+		}
+	}
 }
 
 // close ends the port while others wait for it.
