@@ -22,6 +22,13 @@ func (in *input) put(p []byte) {
 	in.more.Broadcast()
 }
 
+// purge forgets what has not been read.
+func (in *input) purge() {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.bytes = in.bytes[:0]
+}
+
 // end wakes who reads: after what is kept comes os.ErrClosed.
 func (in *input) end() {
 	in.mu.Lock()

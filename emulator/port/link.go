@@ -31,7 +31,8 @@ type link struct {
 // A linkRecord is what a record says.
 type linkRecord struct {
 	Link   string `json:"link"`
-	Target string `json:"target"`
+	Target string `json:"target,omitempty"`
+	What   string `json:"what,omitempty"` // what it is, where it is no link
 	PID    int    `json:"pid"`
 }
 
@@ -173,7 +174,7 @@ func (l *link) unlink() error {
 // point makes the link to a target. The record goes first: should we be killed in between, the next run knows what to
 // make of the link.
 func (l *link) point(target string) error {
-	if err := writeRecord(l.record, linkRecord{l.path, target, os.Getpid()}); err != nil {
+	if err := writeRecord(l.record, linkRecord{Link: l.path, Target: target, PID: os.Getpid()}); err != nil {
 		return fmt.Errorf("port: noting the link %s: %w", l.path, err)
 	}
 	if err := os.Symlink(target, l.path); err != nil {

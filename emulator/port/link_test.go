@@ -24,7 +24,15 @@ func TestMain(m *testing.M) {
 	var err error
 	switch role {
 	case "":
-		os.Exit(m.Run())
+		dir, err := os.MkdirTemp("", "port")
+		if err != nil {
+			fmt.Println(err)
+			os.Exit(1)
+		}
+		os.Setenv("XDG_RUNTIME_DIR", dir) // records of ports go there
+		code := m.Run()
+		os.RemoveAll(dir)
+		os.Exit(code)
 	case "hold":
 		var p port.Port
 		if p, err = port.OpenPTY(path); err == nil {

@@ -10,7 +10,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// listLinks finds the links of this user's runs: those whose record is locked.
+// listLinks finds the ports of this user's runs: those whose record is locked.
 func listLinks() ([]Listed, error) {
 	dir, err := RuntimeDir()
 	if err != nil {
@@ -28,7 +28,11 @@ func listLinks() ([]Listed, error) {
 		}
 		if flock(f, unix.LOCK_SH) == unix.EWOULDBLOCK {
 			if r := readRecord(f); r.Link != "" {
-				all = append(all, Listed{Path: r.Link, What: fmt.Sprintf("pseudo-terminal %s of process %d", r.Target, r.PID), Ours: true})
+				what := r.What
+				if what == "" {
+					what = "pseudo-terminal " + r.Target
+				}
+				all = append(all, Listed{Path: r.Link, What: fmt.Sprintf("%s of process %d", what, r.PID), Ours: true})
 			}
 		}
 		_ = f.Close()

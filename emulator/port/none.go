@@ -26,3 +26,10 @@ func RuntimeDir() (string, error) {
 }
 
 func listLinks() ([]Listed, error) { return nil, nil }
+
+// A record would tell other processes of a port; there are none here.
+type record struct{}
+
+func announce(string, string) *record { return nil }
+
+func (*record) drop() {}
