@@ -13,12 +13,18 @@ type Listed struct {
 	Ours bool   `json:"ours"` // a run of this program plays on it
 }
 
-// List returns the serial ports of this machine, and those that runs of this user play on now, in order of path.
-// Where only a part can be found out, that part comes with the error.
+// List returns the serial ports of this machine, and the ports of every kind that runs of this user play on now, in
+// order of path. Where only a part can be found out, that part comes with the error.
 func List() ([]Listed, error) {
-	ours, errOurs := listLinks()
+	ours, errOurs := listOurs()
 	serial, errSerial := listSerial()
-	all := append(ours, serial...)
-	slices.SortFunc(all, func(a, b Listed) int { return cmp.Compare(a.Path, b.Path) })
-	return all, errors.Join(errOurs, errSerial)
+	for _, s := range serial {
+		if i := slices.IndexFunc(ours, func(o Listed) bool { return o.Path == s.Path }); i >= 0 {
+			ours[i].What = s.What + "; " + ours[i].What
+			continue
+		}
+		ours = append(ours, s)
+	}
+	slices.SortFunc(ours, func(a, b Listed) int { return cmp.Compare(a.Path, b.Path) })
+	return ours, errors.Join(errOurs, errSerial)
 }

@@ -25,7 +25,7 @@ func RuntimeDir() (string, error) {
 	return dir, os.MkdirAll(dir, 0o700)
 }
 
-func listLinks() ([]Listed, error) { return nil, nil }
+func listOurs() ([]Listed, error) { return nil, nil }
 
 // A record would tell other processes of a port; there are none here.
 type record struct{}

@@ -1,8 +1,10 @@
 package port
 
 import (
+	"fmt"
 	"io"
 	"sync"
+	"time"
 )
 
 // outRoom is how many bytes a port keeps for a consumer that does not read, besides what the system keeps; a
@@ -15,7 +17,7 @@ type outbox struct {
 	w io.Writer
 	// now, where it is not nil, hands over what can be without waiting, and tells how much that was. It saves the
 	// goroutine where there is room, as there mostly is.
-	now func(p []byte) int
+	now func(p []byte) (int, error)
 
 	mu      sync.Mutex
 	more    sync.Cond // its L is mu: there is something to hand over, or the end has come
@@ -30,7 +32,7 @@ type outbox struct {
 }
 
 // newOutbox starts an outbox.
-func newOutbox(w io.Writer, now func([]byte) int) *outbox {
+func newOutbox(w io.Writer, now func([]byte) (int, error)) *outbox {
 	b := &outbox{w: w, now: now, done: make(chan struct{})}
 	b.more.L = &b.mu
 	go b.run()
@@ -86,7 +88,8 @@ func (b *outbox) direct(p []byte) int {
 	if b.now == nil || b.held || b.flying > 0 || len(b.waiting) > 0 {
 		return 0
 	}
-	return min(max(b.now(p), 0), len(p))
+	n, _ := b.now(p) // the goroutine will find the same error
+	return min(max(n, 0), len(p))
 }
 
 func (b *outbox) add(p []byte) {
@@ -156,6 +159,23 @@ func (b *outbox) run() {
 			return
 		}
 	}
+}
+
+// drain ends the outbox when all has been handed over, or says after a time how much has not.
+func (b *outbox) drain(limit time.Duration) error {
+	for end := time.Now().Add(limit); !b.empty() && time.Now().Before(end); {
+		time.Sleep(time.Millisecond)
+	}
+	b.end()
+	if err := b.failed(); err != nil {
+		return err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if left := len(b.waiting) + b.flying; left > 0 {
+		return fmt.Errorf("%d bytes were not taken within %v", left, limit)
+	}
+	return nil
 }
 
 // end stops the goroutine. It has ended when done is closed; where it is in the writer, that has to be ended too.

@@ -9,8 +9,8 @@ import (
 )
 
 // sendNow returns a function that sends over a connection what can be sent without waiting, and tells how much that
-// was. It must not be called twice at a time.
-func sendNow(conn syscall.Conn) func([]byte) int {
+// was; an error is why no more than that, where it is not for lack of room. It must not be called twice at a time.
+func sendNow(conn syscall.Conn) func([]byte) (int, error) {
 	raw, err := conn.SyscallConn()
 	if err != nil {
 		return nil
@@ -24,11 +24,14 @@ func sendNow(conn syscall.Conn) func([]byte) int {
 			}
 		}
 	}
-	return func(b []byte) int {
+	return func(b []byte) (int, error) {
 		p, n = b, 0
-		if raw.Write(try) != nil || n < 0 {
-			return 0
+		if err := raw.Write(try); err != nil {
+			return 0, err
 		}
-		return n
+		if err == unix.EAGAIN || err == unix.ENOBUFS {
+			return 0, nil
+		}
+		return max(n, 0), err
 	}
 }

@@ -10,8 +10,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// listLinks finds the ports of this user's runs: those whose record is locked.
-func listLinks() ([]Listed, error) {
+// listOurs finds the ports of this user's runs: those whose record is locked.
+func listOurs() ([]Listed, error) {
 	dir, err := RuntimeDir()
 	if err != nil {
 		return nil, err
