@@ -32,6 +32,15 @@ func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (li
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
+	if m, ok := p.(interface{ ByMessage() (end func()) }); ok { // a port of datagrams: one a message
+		end, sent := m.ByMessage(), o.Sent
+		o.Sent = func(s line.Sent) {
+			end()
+			if sent != nil {
+				sent(s)
+			}
+		}
+	}
 	log = log.With("stream", d.StreamName(i), "seed", d.scenario.Seed)
 	log.Info("stream begins", "baud", d.Line(i).Baud, "duration_s", float64(d.scenario.Duration))
 	msgs := d.Messages(i)

@@ -6,10 +6,13 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -21,18 +24,30 @@ import (
 
 func newPlay() *cobra.Command {
 	var link, sentLog string
-	var wait bool
+	var ports []string
+	var wait, bench bool
 	cmd := &cobra.Command{
 		Use:   "play [scenario]",
-		Short: "Play a scenario on a pseudo-terminal, in real time at its baud rate",
+		Short: "Play a scenario on a serial port or over the network, in real time at its baud rate",
 		Long: `Play makes a pseudo-terminal with a stable path, says how to connect, and sends the scenario's stream byte by
 byte at the scenario's baud rate. Ctrl-C ends it. A device keeps no bytes for a listener that is not there: what
 is sent before your program opens the port is lost, as on a wire.
 
-` + caution,
+With --port the stream goes elsewhere; a scenario of several streams takes one --port NAME=PORT for each, and those
+without one get a pseudo-terminal. All streams stay in step. PORT is one of:
+
+` + portHelp() + `
+` + caution + `
+That is why a real serial port, and an address that is not of this machine alone, need --bench: your word that
+what is at the other end is on a bench.`,
 		Example: `  swellbench play
   swellbench play quay-pose --link ./sensor
-  swellbench play my-scenario.yaml --wait --sent-log sent.jsonl`,
+  swellbench play my-scenario.yaml --wait --sent-log sent.jsonl
+  swellbench play --port tcp:127.0.0.1:4001
+  swellbench play --port rfc2217:127.0.0.1:4002
+  swellbench play --port serial:/dev/ttyUSB0 --bench
+  swellbench play two-streams.yaml --port gnss=tcp:127.0.0.1:4001 --port motion=pty:./motion
+  swellbench play --port - > stream.nmea`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeScenario,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -47,7 +62,14 @@ is sent before your program opens the port is lost, as on a wire.
 			if err != nil {
 				return err
 			}
-			p := player{d: d, out: cmd.OutOrStdout(), err: cmd.ErrOrStderr(), link: link, wait: wait}
+			p := player{d: d, out: cmd.OutOrStdout(), stdout: cmd.OutOrStdout(), err: cmd.ErrOrStderr(), link: link, wait: wait, bench: bench}
+			if p.specs, err = assignPorts(d, ports, link); err != nil {
+				return err
+			}
+			if slices.Contains(p.specs, "-") {
+				p.out = p.err                  // what goes to standard output is the stream and nothing else
+				signal.Ignore(syscall.SIGPIPE) // when its reader goes, the run ends with its logs whole
+			}
 			if sentLog != "" {
 				f, err := os.Create(sentLog)
 				if err != nil {
@@ -59,18 +81,52 @@ is sent before your program opens the port is lost, as on a wire.
 			return p.run(cmd.Context())
 		},
 	}
+	cmd.Flags().StringArrayVar(&ports, "port", nil, "where the bytes go: PORT, or NAME=PORT for the stream of that name (default: pty)")
+	cmd.Flags().BoolVar(&bench, "bench", false, "your word that what is at the other end is on a bench, for real serial ports and other machines")
+	_ = cmd.RegisterFlagCompletionFunc("port", completePort)
 	cmd.Flags().StringVar(&link, "link", "", "the path of the port (default: one named after the scenario in the runtime directory)")
 	cmd.Flags().BoolVar(&wait, "wait", false, "begin when a program has opened the port")
 	cmd.Flags().StringVar(&sentLog, "sent-log", "", "write what was sent, and when, into this file (JSON Lines)")
 	return cmd
 }
 
+// portHelp lists the kinds of port.
+func portHelp() string {
+	var b strings.Builder
+	for _, k := range port.Kinds {
+		fmt.Fprintf(&b, "  %-21s %s", k.Form, k.What)
+		if k.Bench == "always" {
+			b.WriteString("; needs --bench")
+		} else if k.Bench != "" {
+			fmt.Fprintf(&b, "; needs --bench %s", k.Bench)
+		}
+		b.WriteString("\n")
+	}
+	return b.String()
+}
+
+// assignPorts finds out which stream goes where.
+func assignPorts(d *emulator.Device, specs []string, link string) ([]string, error) {
+	var names []string
+	for i := range d.Streams() {
+		names = append(names, d.StreamName(i))
+	}
+	out, err := port.Assign(specs, names)
+	if err == nil && link != "" && !slices.Contains(out, "pty") {
+		err = errors.New("--link names the path of a pseudo-terminal, and no stream goes to one without a path; leave out --link or give --port pty")
+	}
+	return out, err
+}
+
 // A player is one run of the play command.
 type player struct {
 	d        *emulator.Device
 	out, err io.Writer
+	stdout   io.Writer // for a stream that goes there
+	specs    []string  // the port of each stream, as port.Open reads it
 	link     string
 	wait     bool
+	bench    bool
 	sentLog  io.Writer
 
 	ports []port.Port
@@ -97,7 +153,10 @@ func (p *player) run(ctx context.Context) (err error) {
 	}()
 	fmt.Fprintln(p.err, caution)
 	for i := range p.d.Streams() {
-		if err := p.open(i); err != nil {
+		switch err := p.open(i); {
+		case errors.Is(err, port.ErrBench):
+			return err // a matter of usage
+		case err != nil:
 			return environment(err)
 		}
 	}
@@ -148,18 +207,27 @@ func (p *player) open(i int) error {
 	if p.d.Streams() > 1 {
 		link += "-" + p.d.StreamName(i)
 	}
-	q, err := port.OpenPTY(link)
+	spec := p.specs[i]
+	q, err := port.Open(spec, port.Options{Bench: p.bench, Line: p.d.Line(i), Link: link, Stdout: p.stdout})
 	if err != nil {
 		return err
 	}
 	p.ports = append(p.ports, q)
+	kind, err := port.KindOf(spec)
+	if err != nil {
+		return err
+	}
 	var kinds []string
 	for j, e := range p.d.Encoders(i) {
 		kinds = append(kinds, fmt.Sprintf("%s %s", e.Kind(), p.d.Stream(i).Messages[j].Rate))
 	}
 	fmt.Fprintf(p.out, "%s\n", q.Path())
 	fmt.Fprintf(p.err, "Stream %s of %s: %s, %s.\n", p.d.StreamName(i), p.d.Scenario().Name, p.d.Line(i), strings.Join(kinds, ", "))
-	fmt.Fprintf(p.err, "Open %s in your program, or try: swellbench consume --port %s --baud %d --installation FILE\n", q.Path(), q.Path(), p.d.Line(i).Baud)
+	fmt.Fprintf(p.err, kind.Connect, q.Path())
+	if kind.Name == "pty" {
+		fmt.Fprintf(p.err, ", or try: swellbench consume --port %s --baud %d --installation FILE", q.Path(), p.d.Line(i).Baud)
+	}
+	fmt.Fprintln(p.err, ".")
 	if b, err := p.d.Budget(i); err == nil && !b.OwnBaud().Fits() {
 		fmt.Fprintf(p.err, "Caution: the messages ask for %.0f %% of the line. %s\n", 100*b.OwnBaud().WorstShare, wont(b, b.OwnBaud()))
 	}
