@@ -17,8 +17,8 @@ import (
 	"swellbench/emulator/port"
 )
 
-// TestMain plays the program that is killed, where a test asks for one: "hold LINK" makes a port, "open PORT" opens
-// one; both say that it is done and wait to be killed.
+// TestMain plays the program that is killed, where a test asks for one: "hold LINK" makes a port, "listen ADDRESS"
+// a TCP port, "open PORT" opens one; all say that it is done and wait to be killed.
 func TestMain(m *testing.M) {
 	role, path, _ := strings.Cut(os.Getenv("PORT_TEST_ROLE"), " ")
 	var err error
@@ -36,6 +36,11 @@ func TestMain(m *testing.M) {
 	case "hold":
 		var p port.Port
 		if p, err = port.OpenPTY(path); err == nil {
+			path = p.Path()
+		}
+	case "listen":
+		var p port.Port
+		if p, err = port.OpenTCP(path, false); err == nil {
 			path = p.Path()
 		}
 	case "open":

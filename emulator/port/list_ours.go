@@ -26,14 +26,17 @@ func listOurs() ([]Listed, error) {
 		if err != nil {
 			continue // its port has just been closed
 		}
-		if flock(f, unix.LOCK_SH) == unix.EWOULDBLOCK {
-			if r := readRecord(f); r.Link != "" {
-				what := r.What
-				if what == "" {
-					what = "pseudo-terminal " + r.Target
-				}
-				all = append(all, Listed{Path: r.Link, What: fmt.Sprintf("%s of process %d", what, r.PID), Ours: true})
+		free := flock(f, unix.LOCK_SH)
+		r := readRecord(f)
+		switch {
+		case free == nil && r.What != "" && stillThere(f, name):
+			_ = os.Remove(name) // of a run that was killed; that of a link is kept, to know the link by
+		case free == unix.EWOULDBLOCK && r.Link != "":
+			what := r.What
+			if what == "" {
+				what = "pseudo-terminal " + r.Target
 			}
+			all = append(all, Listed{Path: r.Link, What: fmt.Sprintf("%s of process %d", what, r.PID), Ours: true})
 		}
 		_ = f.Close()
 	}

@@ -32,10 +32,10 @@ func newPlain(path string, w io.Writer, finish func(error) error) *plain {
 }
 
 // OpenFile makes a port of a file, which is made, or emptied if it is there. It must be a plain file: a device is
-// refused, for behind it might be equipment in use.
+// refused, for behind it might be equipment in use; nothing is behind os.DevNull.
 func OpenFile(path string) (Port, error) {
-	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("port: %s is no plain file (%v); choose another path, or serial:%s if it is a serial port", path, st.Mode().Type(), path)
+	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() && path != os.DevNull {
+		return nil, fmt.Errorf("port: %s is no plain file; choose another path, or serial:%s if it is a serial port", path, path)
 	}
 	f, err := os.Create(path)
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrPermission) {

@@ -320,3 +320,43 @@ func TestWriteAllocatesNothing(t *testing.T) {
 		t.Errorf("%g allocations a write", n)
 	}
 }
+
+// The speed is read before each burst: it must cost less than the write.
+func BenchmarkSpeed(b *testing.B) {
+	p := newPTY(b)
+	c, err := dial(p)()
+	must(b, err)
+	defer c.Close()
+	must(b, p.WaitOpen(soon(b)))
+	b.ReportAllocs()
+	for b.Loop() {
+		p.Speed()
+	}
+}
+
+// BenchmarkWrite is what BenchmarkSpeed is to be compared with.
+func BenchmarkWrite(b *testing.B) {
+	p := newPTY(b)
+	c, err := dial(p)()
+	must(b, err)
+	defer c.Close()
+	must(b, p.WaitOpen(soon(b)))
+	go func() { _, _ = io.Copy(io.Discard, c) }()
+	sentence := []byte("$HEHDT,271.42,T*1D\r\n")
+	b.ReportAllocs()
+	for b.Loop() {
+		_, _ = p.Write(sentence)
+	}
+}
+
+func TestSpeedAllocatesNothing(t *testing.T) {
+	p := newPTY(t)
+	c, err := dial(p)()
+	must(t, err)
+	defer c.Close()
+	must(t, p.WaitOpen(soon(t)))
+	own := line.Settings{Baud: 4800}
+	if n := testing.AllocsPerRun(200, func() { _, _ = p.Speed(); _, _ = p.Settings(own) }); n > 0 && runtime.GOOS == "linux" {
+		t.Errorf("%g allocations to learn speed and settings", n)
+	}
+}

@@ -86,6 +86,7 @@ type consumer struct {
 	io.ReadWriteCloser
 	got chan []byte
 	ask chan struct{} // one a read, so that a consumer can also not read
+	end chan struct{} // closed: no more is to be read
 }
 
 // connect opens the port and waits until p knows.
@@ -97,10 +98,15 @@ func (t *tester) connect() error {
 	if err != nil {
 		return fmt.Errorf("opening it as a consumer: %w", err)
 	}
-	c := &consumer{rwc, make(chan []byte, 1), make(chan struct{}, 1)}
+	c := &consumer{rwc, make(chan []byte, 1), make(chan struct{}, 1), make(chan struct{})}
 	go func() {
 		defer close(c.got)
-		for range c.ask {
+		for {
+			select {
+			case <-c.ask:
+			case <-c.end:
+				return
+			}
 			buf := make([]byte, 64<<10)
 			n, err := rwc.Read(buf)
 			c.got <- buf[:n]
@@ -124,7 +130,7 @@ func (t *tester) hangUp() error {
 		return nil
 	}
 	_ = t.c.Close()
-	close(t.c.ask)
+	close(t.c.end)
 	t.c = nil
 	ctx, cancel := context.WithTimeout(context.Background(), t.limit)
 	defer cancel()
@@ -139,7 +145,10 @@ func (c *consumer) read(n int, limit time.Duration) ([]byte, error) {
 	var all []byte
 	timeout := time.After(limit)
 	for len(all) < n {
-		c.ask <- struct{}{}
+		select {
+		case c.ask <- struct{}{}:
+		default: // it has been asked already, and has not read yet
+		}
 		select {
 		case b, ok := <-c.got:
 			all = append(all, b...)
@@ -399,7 +408,7 @@ func (t *tester) comesBack() error {
 		}
 		if t.c != nil {
 			_ = t.c.Close()
-			close(t.c.ask)
+			close(t.c.end)
 			t.c = nil
 		}
 	}

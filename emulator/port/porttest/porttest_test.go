@@ -27,12 +27,14 @@ type bad struct {
 	wait   func(ctx context.Context) error
 	speed  func() (int, bool)
 	close  func() error
+	hang   func(ctx context.Context, d time.Duration) error
 	opened func(n int32, c io.ReadWriteCloser) io.ReadWriteCloser // the n-th consumer
 	late   func() (io.ReadWriteCloser, error)                     // a consumer that comes after Close
 }
 
 func newBad(p port.Port) *bad {
-	return &bad{Port: p, write: p.Write, read: p.Read, open: p.Open, wait: p.WaitOpen, speed: p.Speed, close: p.Close}
+	return &bad{Port: p, write: p.Write, read: p.Read, open: p.Open, wait: p.WaitOpen, speed: p.Speed, close: p.Close,
+		hang: p.(port.Hanger).HangUp}
 }
 
 func (b *bad) Write(p []byte) (int, error)        { return b.write(p) }
@@ -41,6 +43,8 @@ func (b *bad) Open() bool                         { return b.open() }
 func (b *bad) WaitOpen(ctx context.Context) error { return b.wait(ctx) }
 func (b *bad) Speed() (int, bool)                 { return b.speed() }
 func (b *bad) Close() error                       { return b.close() }
+
+func (b *bad) HangUp(ctx context.Context, d time.Duration) error { return b.hang(ctx, d) }
 
 // unread reads some bytes of its own before those of the port.
 type unread struct {
@@ -147,6 +151,14 @@ func TestSuiteCatchesBadPorts(t *testing.T) {
 				return n, err
 			}
 		}, "want line.ErrFull before"},
+		{"does not hang up", false, func(b *bad) {
+			b.hang = func(context.Context, time.Duration) error { return nil }
+		}, "Open is true after HangUp"},
+		{"does not come back", true, func(b *bad) {
+			b.hang = func(ctx context.Context, _ time.Duration) error {
+				return b.Port.(port.Hanger).HangUp(ctx, time.Hour)
+			}
+		}, "hang-up: opening it as a consumer"},
 		{"Read goes on after Close", true, func(b *bad) {
 			b.read = func(p []byte) (int, error) {
 				n, err := b.Port.Read(p)
