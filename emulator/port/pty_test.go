@@ -250,11 +250,11 @@ func TestNothingIsLeaked(t *testing.T) {
 	}
 	round() // what the runtime opens once for itself is open now
 	files, goroutines := openFiles(t), runtime.NumGoroutine()
-	for range 50 {
+	for range 20 {
 		round()
 	}
 	if got := openFiles(t); got > files {
-		t.Errorf("%d descriptors are open, %d before 50 rounds", got, files)
+		t.Errorf("%d descriptors are open, %d before 20 rounds", got, files)
 	}
 	waitChange(t, func() bool { return runtime.NumGoroutine() <= goroutines })
 	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
