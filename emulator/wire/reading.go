@@ -103,11 +103,26 @@ type Reading struct {
 
 // A Satellite is one of those in view.
 type Satellite struct {
-	Number             int              // in its system: for GPS the PRN, 1 to 32
+	System             System
+	Number             int              // in its system: for GPS the PRN, 1 to 32, for GLONASS the slot, 1 to 24
 	Elevation, Azimuth float64          // rad, true
 	SNR                opt.Opt[float64] // carrier to noise density, dB-Hz; absent if it is not tracked
 	Used               bool
 }
+
+// A System is whose satellite it is. The zero System is GPS.
+type System uint8
+
+// The systems.
+const (
+	GPS System = iota
+	GLONASS
+	Galileo
+	BeiDou
+	QZSS
+	NavIC
+	Systems // how many there are
+)
 
 // Leap is how a stamp lies to a leap second, of which a [time.Time] knows nothing.
 type Leap uint8

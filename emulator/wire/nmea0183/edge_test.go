@@ -19,8 +19,8 @@ func TestEdgeVectors(t *testing.T) {
 		"nmea-edge-over-82-characters":           {about: "accepted: survey receivers break the rule knowingly"},
 		"nmea-edge-two-digit-year-94":            {about: "accepted, 1994: no satellite dates before 1980"},
 		"nmea-edge-heading-360":                  {about: "accepted as 360, which is north"},
-		"nmea-edge-minutes-60-out-of-range":      {about: "accepted by framing; GLL is raw fields as yet. The same in GGA is refused, see gga_test.go"},
-		"nmea-edge-latitude-over-90":             {about: "as above"},
+		"nmea-edge-minutes-60-out-of-range":      {field: "latitude", about: "framed, but the field is refused: minutes run to 59.99…"},
+		"nmea-edge-latitude-over-90":             {field: "latitude", about: "framed, but the field is refused: there is nothing beyond the pole"},
 		"nmea-edge-old-vtg-four-fields":          {about: "accepted: the old form is unambiguous"},
 		"nmea-edge-unknown-type":                 {about: "accepted as raw fields"},
 		"nmea-edge-trailing-text-after-checksum": {reason: TrailingText, about: "refused: the line end belongs there, something is damaged"},
@@ -35,6 +35,10 @@ func TestEdgeVectors(t *testing.T) {
 			var reject *RejectError
 			if errors.As(err, &reject) != (want.reason != "") || reject != nil && reject.Reason != want.reason {
 				t.Fatalf("%v, want reason %q (%s)", err, want.reason, want.about)
+			}
+			var field *FieldError
+			if errors.As(err, &field) != (want.field != "") || field != nil && field.Field != want.field {
+				t.Errorf("%v, want field %q refused (%s)", err, want.field, want.about)
 			}
 			evs := decode([]byte(v.Input+"\r\n"), 1<<20)
 			if len(evs) != 1 || (evs[0].Kind == Accepted) != (want.reason == "") || evs[0].Reason != want.reason {

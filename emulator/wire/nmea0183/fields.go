@@ -192,6 +192,22 @@ func (c *cursor) letter(field, allowed string) byte {
 	return b[0]
 }
 
+// lettered reads a value and the letter of its sign.
+func (c *cursor) lettered(s *span, positive, negative byte) opt.Opt[float64] {
+	v := c.number(s)
+	letter := c.next()
+	x, ok := v.Value()
+	switch {
+	case !ok:
+	case len(letter) == 1 && letter[0] == negative:
+		return opt.Of(0 - x) // not -x: no negative zero
+	case len(letter) != 1 || letter[0] != positive:
+		c.fail(s.field, letter, "the letter "+string([]byte{positive})+" or "+string([]byte{negative}))
+		return opt.None[float64]()
+	}
+	return v
+}
+
 // float reads a decimal number: an optional sign, digits, perhaps a point among them or at either end.
 func float(b []byte) (float64, bool) {
 	t := b

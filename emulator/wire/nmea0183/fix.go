@@ -114,12 +114,27 @@ func status(m Mode, literal bool) Status {
 type NavStatus byte
 
 func (w *writer) checkMode(m Mode) {
+	if !isMode(byte(m)) {
+		w.badText("mode", string([]byte{byte(m)}), "one of "+modeLetters)
+	}
+}
+
+func isMode(c byte) bool {
 	for i := range len(modeLetters) {
-		if byte(m) == modeLetters[i] {
-			return
+		if c == modeLetters[i] {
+			return true
 		}
 	}
-	w.badText("mode", string([]byte{byte(m)}), "one of "+modeLetters)
+	return false
+}
+
+// fix is the row of the fix of a reading, as the stream has it: with simulator indications on, whatever fix there is is
+// that of a simulator.
+func (e *encoder) fix(name string, f wire.Fix) (fixRow, error) {
+	if e.simulated && f > wire.FixNone && int(f) < len(fixes) {
+		f = wire.FixSimulated
+	}
+	return fixOf(name, f)
 }
 
 // mode writes the mode indicator, if the edition has it.

@@ -11,24 +11,30 @@ type Group uint8
 
 // The groups, each with the unit of its fields.
 const (
-	Seconds    Group = iota // of UTC, s
-	Minutes                 // of latitude and longitude, minutes of arc
-	Altitude                // above mean sea level, m
-	Undulation              // mean sea level above the ellipsoid, m
-	HDOP                    // dilution of precision
-	Age                     // of corrections, s
-	Speed                   // knots and km/h
-	Course                  // degrees
-	Variation               // magnetic, degrees
-	Heading                 // degrees
-	Rate                    // of turn, degrees a minute
-	Angle                   // pitch and roll, degrees
-	Heave                   // m
+	Seconds     Group = iota // of UTC, s
+	Minutes                  // of latitude and longitude, minutes of arc
+	Altitude                 // above mean sea level, m
+	Undulation               // mean sea level above the ellipsoid, m
+	HDOP                     // dilution of precision, of each kind
+	Age                      // of corrections, s
+	Speed                    // knots and km/h
+	Course                   // degrees
+	Variation                // magnetic, degrees
+	Heading                  // degrees
+	Rate                     // of turn, degrees a minute
+	Angle                    // pitch and roll, degrees
+	Heave                    // m
+	Deviation                // of a compass, degrees
+	Sigma                    // standard deviations and biases, m
+	Orientation              // of the error ellipse, degrees
+	Probability              // of a missed failure
+	LatOffset                // of a datum, minutes of arc
+	LonOffset                // of a datum, minutes of arc
 	groups
 )
 
 var groupNames = [groups]string{"seconds", "minutes", "altitude", "undulation", "hdop", "age", "speed", "course",
-	"variation", "heading", "rate", "angle", "heave"}
+	"variation", "heading", "rate", "angle", "heave", "deviation", "sigma", "orientation", "probability", "lat-offset", "lon-offset"}
 
 // String is the key of the group.
 func (g Group) String() string {
@@ -51,11 +57,47 @@ const (
 	V200         // up to 2.2: no mode indicators
 	V230         // mode indicators
 	V301         // modes R and F; checksum mandatory
-	V411         // transducer names
+	V411         // transducer names, six systems in GNS
 )
+
+// versions are the names of the editions, as files have them.
+var versions = [...]string{V410: "4.10", V200: "2.00", V230: "2.3", V301: "3.01", V411: "4.11"}
+
+// String is the number of the edition, such as 4.10.
+func (v Version) String() string {
+	if int(v) >= len(versions) {
+		return "unknown"
+	}
+	return versions[v]
+}
+
+// ParseVersion reads the number of an edition: 2.3, 3.01, 4.10 or 4.11; "" is the zero Version. 2.00 is 2.0 to 2.2.
+func ParseVersion(s string) (Version, error) {
+	switch s {
+	case "":
+		return 0, nil
+	case "2.0", "2.1", "2.2", "2.20":
+		return V200, nil
+	case "2.30":
+		return V230, nil
+	case "4.1":
+		return V410, nil
+	}
+	for v, name := range versions {
+		if name == s {
+			return Version(v), nil
+		}
+	}
+	return 0, &OptionError{Option: "version", Found: s, Allowed: versionsAllowed}
+}
+
+const versionsAllowed = "2.3, 3.01, 4.10, 4.11"
 
 func (v Version) hasMode() bool      { return v != V200 }
 func (v Version) hasNavStatus() bool { return v == V410 || v == V411 }
+func (v Version) hasSystems() bool   { return v == V410 || v == V411 } // of satellites and signals
+func (v Version) hasTags() bool      { return v == V410 || v == V411 }
+func (v Version) hasStern() bool     { return v != V200 && v != V230 }
 
 // A Format says how the values of a sentence are written. Each sentence has its own default, see [FormatOf].
 type Format struct {

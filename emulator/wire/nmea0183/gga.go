@@ -93,19 +93,14 @@ func (s *GGA) Parse(f *Fields) error {
 // height above mean sea level.
 func appendGGA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	s := GGA{Talker: e.talker, Time: sinceMidnight(r, &e.format), Satellites: r.Satellites, HDOP: r.HDOP}
-	q, err := fixOf("GGA", r.Fix)
+	q, err := e.fix("GGA", r.Fix)
 	if err != nil {
 		return dst, err
 	}
 	s.Quality = q.quality
 	if r.Fix != wire.FixNone {
 		s.LatDeg, s.LonDeg = positionDeg(r)
-		s.UndulationM = r.Undulation
-		if p, ok := r.Position.Value(); ok {
-			if u, ok := r.Undulation.Value(); ok {
-				s.AltitudeM = opt.Of(p.Height - u)
-			}
-		}
+		s.UndulationM, s.AltitudeM = r.Undulation, aboveSeaLevel(r)
 		s.AgeS, s.Station = r.DiffAge, r.DiffStation
 	}
 	n := len(dst)
@@ -115,6 +110,19 @@ func appendGGA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		dst, err = s.Append(dst[:n], &e.format)
 	}
 	return dst, err
+}
+
+func readGGA(f *Fields, r *wire.Reading) error {
+	var s GGA
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	readClock(r, s.Time)
+	r.Satellites, r.HDOP, r.DiffAge, r.DiffStation, r.Undulation = s.Satellites, s.HDOP, s.AgeS, s.Station, s.UndulationM
+	readPosition(r, s.LatDeg, s.LonDeg)
+	readHeight(r, s.AltitudeM, s.UndulationM)
+	r.Fix = s.Quality.Fix()
+	return nil
 }
 
 func ggaResolutions(f *Format) []wire.Resolution {

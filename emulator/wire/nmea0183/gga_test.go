@@ -1,6 +1,8 @@
 package nmea0183
 
 import (
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"errors"
 	"math"
 	"testing"
@@ -29,7 +31,22 @@ func reading() *wire.Reading {
 		Satellites: opt.Of(19), HDOP: opt.Of(0.6), DiffAge: opt.Of(1.2), DiffStation: opt.Of(1023),
 		Heading: opt.Of(274.07 * math.Pi / 180), Pitch: opt.Of(-1.35 * math.Pi / 180), Roll: opt.Of(4.8 * math.Pi / 180),
 		HeaveM: opt.Of(-0.57), RateOfTurn: opt.Of(-11.23 / 60 * math.Pi / 180),
+		PDOP: opt.Of(1.31), VDOP: opt.Of(1.12), Sigma: opt.Of(r3.Vec{X: 0.0121, Y: 0.0153, Z: 0.0251}), SigmaEN: 0.00004, Sky: skyOfTen(),
+		VelocityEN: opt.Of([2]float64{0.6677, 3.0241}), WaterSpeed: opt.Of([2]float64{3.0512, -0.1034}),
 	}
+}
+
+// skyOfTen is ten satellites of GPS, eight of them in use.
+func skyOfTen() []wire.Satellite {
+	var sky []wire.Satellite
+	for i := range 10 {
+		s := wire.Satellite{Number: 2 + 3*i, Elevation: float64(8*i+3) * degree, Azimuth: float64(37*i) * degree, SNR: opt.Of(float64(31 + 2*i)), Used: i > 1}
+		if i == 0 {
+			s.SNR = opt.None[float64]()
+		}
+		sky = append(sky, s)
+	}
+	return sky
 }
 
 // encode writes a reading with a fresh encoder.

@@ -53,6 +53,15 @@ func appendHDT(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	return s.Append(dst, &e.format)
 }
 
+func readHDT(f *Fields, r *wire.Reading) error {
+	var s HDT
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	r.Heading = radOpt(s.HeadingDeg)
+	return nil
+}
+
 func hdtResolutions(f *Format) []wire.Resolution {
 	return []wire.Resolution{{Quantity: wire.Heading, Half: f.half(Heading) * degree}}
 }

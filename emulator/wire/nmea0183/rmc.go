@@ -53,33 +53,12 @@ func (s *RMC) Append(dst []byte, f *Format) ([]byte, error) {
 	w.number(s.SpeedKn, Speed, &speedSpan)
 	w.bearing(s.CourseDeg, Course, &courseSpan)
 	w.shortDate(s.Date, nextDay)
-	w.variation(s.VariationDeg)
+	w.lettered(s.VariationDeg, Variation, &variationSpan, 'E', 'W')
 	w.mode(s.Mode)
 	if f.Version.hasNavStatus() {
 		w.navStatus(s.NavStatus)
 	}
 	return w.end()
-}
-
-// variation writes the size and the letter; zero is east.
-func (w *writer) variation(v opt.Opt[float64]) {
-	x, ok := v.Value()
-	if !ok {
-		w.b = append(w.b, ",,"...)
-		return
-	}
-	if !variationSpan.has(x) {
-		w.outOfRange(&variationSpan, x)
-		return
-	}
-	d := w.f.Digits[Variation]
-	n := round(x, scales[d.Decimals])
-	w.b = appendFixed(append(w.b, ','), n, false, d)
-	if x < 0 && n != 0 {
-		w.letter('W')
-	} else {
-		w.letter('E')
-	}
 }
 
 func (w *writer) navStatus(v opt.Opt[NavStatus]) {
@@ -104,36 +83,27 @@ func (s *RMC) Parse(f *Fields) error {
 	s.SpeedKn = c.number(&speedSpan)
 	s.CourseDeg = c.number(&courseRead)
 	s.Date = c.shortDate()
-	s.VariationDeg = c.variation()
+	s.VariationDeg = c.lettered(&variationRead, 'E', 'W')
 	s.Mode = c.mode()
-	if l := c.letter("navigational status", "SCUV"); l != 0 {
-		s.NavStatus = opt.Of(NavStatus(l))
-	}
+	s.NavStatus = c.navStatus()
 	if c.error != nil {
 		*s = RMC{}
 	}
 	return c.err()
 }
 
-func (c *cursor) variation() opt.Opt[float64] {
-	v := c.number(&variationRead)
-	letter := c.next()
-	x, ok := v.Value()
-	switch {
-	case !ok:
-	case len(letter) == 1 && letter[0] == 'W':
-		return opt.Of(0 - x) // not -x: no negative zero
-	case len(letter) != 1 || letter[0] != 'E':
-		c.fail("variation", letter, "the letter E or W")
+func (c *cursor) navStatus() opt.Opt[NavStatus] {
+	if l := c.letter("navigational status", "SCUV"); l != 0 {
+		return opt.Of(NavStatus(l))
 	}
-	return v
+	return opt.None[NavStatus]()
 }
 
 // appendRMC writes a reading. Without a fix it is void, and has no position, speed and course.
 func appendRMC(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	s := RMC{Talker: e.talker, NavStatus: opt.Of(NavStatus('V')), VariationDeg: degOpt(r.Variation)}
 	s.Date, s.Time = stamp(r, &e.format)
-	q, err := fixOf("RMC", r.Fix)
+	q, err := e.fix("RMC", r.Fix)
 	if err != nil {
 		return dst, err
 	}
@@ -145,6 +115,19 @@ func appendRMC(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		s.CourseDeg = headingOpt(r.CourseRad)
 	}
 	return s.Append(dst, &e.format)
+}
+
+func readRMC(f *Fields, r *wire.Reading) error {
+	var s RMC
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	readStamp(r, s.Date, s.Time)
+	readPosition(r, s.LatDeg, s.LonDeg)
+	readCourse(r, scaled(s.SpeedKn, knot), radOpt(s.CourseDeg))
+	r.Variation = radOpt(s.VariationDeg)
+	r.Fix = fixSaid(s.Status, s.Mode)
+	return nil
 }
 
 func rmcResolutions(f *Format) []wire.Resolution {

@@ -57,6 +57,17 @@ func appendROT(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	return s.Append(dst, &e.format)
 }
 
+func readROT(f *Fields, r *wire.Reading) error {
+	var s ROT
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	if r.RateOfTurn = scaled(s.RateDegMin, degreeMinute); s.Status == Void {
+		r.RateOfTurn = opt.None[float64]()
+	}
+	return nil
+}
+
 func rotResolutions(f *Format) []wire.Resolution {
 	return []wire.Resolution{{Quantity: wire.RateOfTurn, Half: f.half(Rate) * degreeMinute}}
 }

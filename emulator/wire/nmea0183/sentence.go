@@ -8,8 +8,8 @@ import (
 	"swellbench/scenarios/opt"
 )
 
-// A Sentence is one sentence, its fields in their own units. The pointers to [GGA], [RMC], [VTG], [ZDA], [HDT],
-// [ROT] and [XDR] are sentences, and so is *[Fields], which holds one of any type.
+// A Sentence is one sentence, its fields in their own units. The pointers to the structs of the types in [Messages],
+// such as *[GGA], are sentences, and so is *[Fields], which holds one of any type.
 type Sentence interface {
 	// Type is the three characters that name the sentence, such as GGA.
 	Type() string
@@ -156,4 +156,47 @@ func (w *writer) integer(v opt.Opt[int], width int, s *span) {
 		return
 	}
 	w.b = appendDigits(w.b, uint64(n), max(width, decimalLength(uint64(n))))
+}
+
+// plainInteger writes a number that is there.
+func (w *writer) plainInteger(n, width int, s *span) {
+	w.b = append(w.b, ',')
+	if !s.has(float64(n)) {
+		w.outOfRange(s, float64(n))
+		return
+	}
+	w.b = appendDigits(w.b, uint64(n), max(width, decimalLength(uint64(n))))
+}
+
+// lettered writes the size of a value and the letter of its sign, each in a field; zero is positive. Both are null if it
+// is absent.
+func (w *writer) lettered(v opt.Opt[float64], g Group, s *span, positive, negative byte) {
+	x, ok := v.Value()
+	if !ok {
+		w.b = append(w.b, ",,"...)
+		return
+	}
+	if !s.has(x) {
+		w.outOfRange(s, x)
+		return
+	}
+	d := w.f.Digits[g]
+	n := round(x, scales[d.Decimals])
+	w.b = appendFixed(append(w.b, ','), n, false, d)
+	if x < 0 && n != 0 {
+		w.letter(negative)
+	} else {
+		w.letter(positive)
+	}
+}
+
+// oneOf writes one of the letters.
+func (w *writer) oneOf(field string, c byte, letters string) {
+	for i := range len(letters) {
+		if letters[i] == c {
+			w.letter(c)
+			return
+		}
+	}
+	w.badText(field, string([]byte{c}), "one of "+letters)
 }

@@ -74,7 +74,7 @@ func (s *VTG) Parse(f *Fields) error {
 // appendVTG writes a reading. Without a fix all values are null. The magnetic course is there if the variation is.
 func appendVTG(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	s := VTG{Talker: e.talker}
-	q, err := fixOf("VTG", r.Fix)
+	q, err := e.fix("VTG", r.Fix)
 	if err != nil {
 		return dst, err
 	}
@@ -90,6 +90,23 @@ func appendVTG(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		s.SpeedKmh = scaled(r.SpeedMS, 1/kmh)
 	}
 	return s.Append(dst, &e.format)
+}
+
+// readVTG takes km/h where there are no knots.
+func readVTG(f *Fields, r *wire.Reading) error {
+	var s VTG
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	speed := scaled(s.SpeedKn, knot)
+	if !speed.Has() {
+		speed = scaled(s.SpeedKmh, kmh)
+	}
+	readCourse(r, speed, radOpt(s.CourseDeg))
+	if m, ok := s.Mode.Value(); ok {
+		r.Fix = m.Fix()
+	}
+	return nil
 }
 
 func vtgResolutions(f *Format) []wire.Resolution {

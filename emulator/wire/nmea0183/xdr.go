@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"swellbench/emulator/wire"
+	"swellbench/scenarios/frame"
 	"swellbench/scenarios/opt"
 )
 
@@ -92,8 +93,8 @@ func (s *XDR) Parse(f *Fields) error {
 		m.Value = c.number(&measurementSpan)
 		m.Unit = c.measurementLetter("unit")
 		name := c.next()
-		if i := len(s.Measurements); i < len(old) && old[i].Name == string(name) {
-			m.Name = old[i].Name
+		if i := len(s.Measurements); i < len(old) {
+			m.Name = unescapeAgain(old[i].Name, name)
 		} else {
 			m.Name = unescape(name)
 		}
@@ -132,6 +133,72 @@ func appendXDR(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	w.transducer(&e.transducers[1], degOpt(r.Roll), Angle, 'A', 'D', &rollSpan)
 	w.transducer(&e.transducers[2], r.HeaveM, Heave, 'D', 'M', &heaveSpan)
 	return w.end()
+}
+
+// usual is what writers call what a reading holds, in capitals. Source: the names in use that the reference page of the
+// project has from free decoders, and those that 4.11 defines; SURGE and SWAY: common practice, no source. All are read
+// with the sign of package frame, which a stream may have said to be another: see Options.Signs.
+var usual = [...]struct {
+	name       string
+	kind, unit byte
+	in         func(r *wire.Reading) *opt.Opt[float64]
+}{
+	{"PITCH", 'A', 'D', func(r *wire.Reading) *opt.Opt[float64] { return &r.Pitch }},
+	{"PTCH", 'A', 'D', func(r *wire.Reading) *opt.Opt[float64] { return &r.Pitch }},
+	{"ROLL", 'A', 'D', func(r *wire.Reading) *opt.Opt[float64] { return &r.Roll }},
+	{"YAW", 'A', 'D', func(r *wire.Reading) *opt.Opt[float64] { return &r.Yaw }},
+	{"HEAVE", 'D', 'M', func(r *wire.Reading) *opt.Opt[float64] { return &r.HeaveM }},
+	{"HEAV", 'D', 'M', func(r *wire.Reading) *opt.Opt[float64] { return &r.HeaveM }},
+	{"SURGE", 'D', 'M', func(r *wire.Reading) *opt.Opt[float64] { return &r.SurgeM }},
+	{"SWAY", 'D', 'M', func(r *wire.Reading) *opt.Opt[float64] { return &r.SwayM }},
+}
+
+// readXDR reads the measurements that have usual names.
+func readXDR(f *Fields, r *wire.Reading) error {
+	c := f.cursor("XDR")
+	n := f.Len() / 4
+	if n == 0 {
+		c.fail("measurements", f.Body, "groups of four fields")
+	}
+	now := *r
+	for range n {
+		kind, value, unit, name := c.measurementLetter("type"), c.number(&measurementSpan), c.measurementLetter("unit"), c.next()
+		for i := range usual {
+			u := &usual[i]
+			if kind != u.kind || unit != u.unit || !equalFold(name, u.name) {
+				continue
+			}
+			switch {
+			case u.unit == 'M':
+			case u.name == "YAW" && value.Or(0) < 0: // some count from -180° to 180°
+				value = opt.Of(frame.Rad(value.Or(0) + 360))
+			default:
+				value = radOpt(value)
+			}
+			*u.in(r) = value
+			break
+		}
+	}
+	if c.error != nil {
+		*r = now
+	}
+	return c.err()
+}
+
+// equalFold tells whether b is the capitals of name, whatever its case.
+func equalFold(b []byte, name string) bool {
+	if len(b) != len(name) {
+		return false
+	}
+	for i, c := range b {
+		if c >= 'a' && c <= 'z' {
+			c -= 'a' - 'A'
+		}
+		if c != name[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // A transducer is what a stream calls a measurement, with its escapes, and its sign.

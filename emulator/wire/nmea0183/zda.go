@@ -97,6 +97,15 @@ func appendZDA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	return s.Append(dst, &e.format)
 }
 
+func readZDA(f *Fields, r *wire.Reading) error {
+	var s ZDA
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	readStamp(r, s.Date, s.Time)
+	return nil
+}
+
 func zdaResolutions(f *Format) []wire.Resolution {
 	return []wire.Resolution{{Quantity: wire.Time, Half: f.half(Seconds)}}
 }
