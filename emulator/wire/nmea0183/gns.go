@@ -176,22 +176,22 @@ func appendGNS(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	return dst, err
 }
 
-// modes gives the mode to the systems in use, and to GPS if none is.
+// modes gives the mode to the systems in use, and to the first if none is that the edition tells of.
 func (e *encoder) modes(m Mode, sky []wire.Satellite) (all Modes) {
 	all[0] = m
 	if e.talker != (Talker{'G', 'N'}) {
 		return all
 	}
-	used, any := uint(0), false
+	n := e.format.Version.systems()
+	used := uint(0)
 	for i := range sky {
-		if sky[i].Used {
+		if sky[i].Used && int(sky[i].System) < n {
 			used |= 1 << sky[i].System
-			any = true
 		}
 	}
-	n := e.format.Version.systems()
+	used = max(used, 1)
 	for i := range all[:n] {
-		if all[i] = m; any && used>>i&1 == 0 || !any && i > 0 {
+		if all[i] = m; used>>i&1 == 0 {
 			all[i] = 'N'
 		}
 	}

@@ -153,19 +153,28 @@ func appendGSA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	return base.Append(dst, &e.format)
 }
 
-// readGSA marks the satellites of the sky that are in use. Those of the same system that are not named are in use no more.
-func readGSA(f *Fields, r *wire.Reading) error {
+// clearGSA makes the satellites of which the sentence speaks no longer in use: it goes before [readGSA], over all sentences
+// of a message.
+func clearGSA(f *Fields, r *wire.Reading) {
 	var s GSA
-	if err := s.Parse(f); err != nil {
-		return err
+	if s.Parse(f) != nil {
+		return
 	}
-	r.PDOP, r.HDOP, r.VDOP = s.PDOP, s.HDOP, s.VDOP
 	sys, single := s.of()
 	for i := range r.Sky {
 		if x := &r.Sky[i]; !single || x.System == sys {
 			x.Used = false
 		}
 	}
+}
+
+// readGSA marks the satellites of the sky that are in use.
+func readGSA(f *Fields, r *wire.Reading) error {
+	var s GSA
+	if err := s.Parse(f); err != nil {
+		return err
+	}
+	r.PDOP, r.HDOP, r.VDOP = s.PDOP, s.HDOP, s.VDOP
 	s.mark(r.Sky)
 	return nil
 }

@@ -86,7 +86,9 @@ func appendGST(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		a, b, axis := ellipse(v.X, v.Y, r.SigmaEN)
 		s.SemiMajorM, s.SemiMinorM, s.OrientationDeg = opt.Of(a), opt.Of(b), opt.Of(axis/degree)
 		if h, ok := r.HDOP.Value(); ok && h > 0 {
-			s.RangeM = opt.Of(math.Hypot(v.X, v.Y) / h)
+			if x := math.Hypot(v.X, v.Y) / h; sigmaSpan.has(x) {
+				s.RangeM = opt.Of(x)
+			}
 		}
 	}
 	return s.Append(dst, &e.format)

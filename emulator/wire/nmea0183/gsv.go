@@ -7,7 +7,7 @@ import (
 	"swellbench/scenarios/opt"
 )
 
-// A GSV is one of up to nine sentences that list the satellites in view. A [Group] puts them together.
+// A GSV is one of up to nine sentences that list the satellites in view. An [Assembler] puts them together.
 //
 // Source: NMEA Revealed, GSV.
 type GSV struct {
@@ -79,7 +79,18 @@ func (s *GSV) Append(dst []byte, f *Format) ([]byte, error) {
 // Parse reads the sentence. It uses the room of the satellites there are. Groups of four empty fields, with which some
 // writers fill up, are left out.
 func (s *GSV) Parse(f *Fields) error {
-	*s = GSV{Talker: f.Talker(), Satellites: s.Satellites[:0]}
+	room := s.Satellites[:0]
+	var satellites [perGSV]SatelliteInView
+	var n int
+	var err error
+	*s, satellites, n, err = parseGSV(f)
+	s.Satellites = append(room, satellites[:n]...)
+	return err
+}
+
+// parseGSV gives the satellites apart from the sentence, so that they may lie on the stack.
+func parseGSV(f *Fields) (s GSV, satellites [perGSV]SatelliteInView, count int, err error) {
+	s.Talker = f.Talker()
 	c := f.cursor("GSV")
 	s.Total = c.integer(&gsvTotalSpan).Or(0)
 	s.Number = c.integer(&gsvNumberSpan).Or(0)
@@ -98,16 +109,17 @@ func (s *GSV) Parse(f *Fields) error {
 			azimuth = opt.Of(0)
 		}
 		if id.Or(0) != 0 {
-			s.Satellites = append(s.Satellites, SatelliteInView{id.Or(0), elevation, azimuth, snr})
+			satellites[count] = SatelliteInView{id.Or(0), elevation, azimuth, snr}
+			count++
 		}
 	}
 	if n%4 == 1 && n <= 4*perGSV+1 {
 		s.Signal = c.id(&signalSpan)
 	}
 	if c.error != nil {
-		*s = GSV{Satellites: s.Satellites[:0]}
+		return GSV{}, satellites, 0, c.error
 	}
-	return c.err()
+	return s, satellites, count, nil
 }
 
 // appendGSV writes a reading: a group of sentences for each system with satellites in view. With talker GP each has the
@@ -207,22 +219,21 @@ func (s *GSV) of(id int) (wire.System, int) {
 // in use, and with the last sentence those of the system that are not in view any more go. A sentence that does not go on
 // where the one before ended changes nothing.
 func readGSV(f *Fields, r *wire.Reading) error {
-	var room [perGSV]SatelliteInView
-	s := GSV{Satellites: room[:0]}
-	if err := s.Parse(f); err != nil {
+	s, satellites, n, err := parseGSV(f)
+	if err != nil {
 		return err
 	}
 	sys, single := systemOfTalker(s.Talker)
-	if !single && len(s.Satellites) > 0 {
-		sys, _ = s.of(s.Satellites[0].ID)
+	if !single && n > 0 {
+		sys, _ = s.of(satellites[0].ID)
 	}
 	from, have := segment(r.Sky, sys)
 	at := (s.Number - 1) * perGSV
 	if have < at {
 		return nil
 	}
-	for i := range s.Satellites {
-		x := &s.Satellites[i]
+	for i := range satellites[:n] {
+		x := &satellites[i]
 		of, number := s.of(x.ID)
 		if of != sys {
 			continue

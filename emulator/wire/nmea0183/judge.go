@@ -181,12 +181,8 @@ func Parse(line []byte) (Sentence, error) {
 
 // sentence is an empty sentence of the type.
 func (f *Fields) sentence() Sentence {
-	if f.Start == '$' {
-		for i := range Messages {
-			if f.Is(Messages[i].Type) {
-				return Messages[i].Sentence()
-			}
-		}
+	if row := rowOf(f); row != nil {
+		return row.Sentence()
 	}
 	return new(Fields)
 }
@@ -198,7 +194,8 @@ type Parser struct{ sentences []Sentence }
 // Parse reads an accepted sentence. What it returns is valid until the next sentence of the same type; a type that
 // [Messages] does not have comes back as f. Its error is a [*FieldError].
 func (p *Parser) Parse(f *Fields) (Sentence, error) {
-	if f.Start != '$' {
+	a := f.Address
+	if f.Start != '$' || len(a) != 5 || a[0] == 'P' {
 		return f, nil
 	}
 	if p.sentences == nil {
@@ -206,14 +203,13 @@ func (p *Parser) Parse(f *Fields) (Sentence, error) {
 			p.sentences = append(p.sentences, Messages[i].Sentence())
 		}
 	}
-	for i := range Messages {
-		if f.Is(Messages[i].Type) {
-			s := p.sentences[i]
-			if err := s.Parse(f); err != nil {
-				return nil, err
-			}
-			return s, nil
-		}
+	i := typeIndex(a)
+	if i < 0 {
+		return f, nil
 	}
-	return f, nil
+	s := p.sentences[i]
+	if err := s.Parse(f); err != nil {
+		return nil, err
+	}
+	return s, nil
 }

@@ -6,7 +6,7 @@ import (
 	"swellbench/emulator/wire"
 )
 
-// A TXT is one of up to 99 sentences of a text. A [Group] puts them together.
+// A TXT is one of up to 99 sentences of a text. An [Assembler] puts them together.
 //
 // Source: the library that the reference page of the project names; up to 61 characters a sentence.
 type TXT struct {
@@ -49,7 +49,18 @@ func (s *TXT) Append(dst []byte, f *Format) ([]byte, error) {
 
 // Parse reads the sentence. A text longer than [MaxText] is taken.
 func (s *TXT) Parse(f *Fields) error {
-	*s = TXT{Talker: f.Talker(), Text: s.Text}
+	*s = TXT{Text: s.Text}
+	c := s.head(f)
+	s.Text = unescapeAgain(s.Text, c.next())
+	if c.error != nil {
+		*s = TXT{}
+	}
+	return c.err()
+}
+
+// head reads all but the text.
+func (s *TXT) head(f *Fields) cursor {
+	s.Talker = f.Talker()
 	c := f.cursor("TXT")
 	s.Total = c.integer(&txtTotalSpan).Or(0)
 	s.Number = c.integer(&txtNumberSpan).Or(0)
@@ -57,11 +68,7 @@ func (s *TXT) Parse(f *Fields) error {
 		c.fail("number of the sentence", f.Field(2), txtNumberSpan.allowed)
 	}
 	s.ID = c.integer(&textIDRead).Or(0)
-	s.Text = unescapeAgain(s.Text, c.next())
-	if c.error != nil {
-		*s = TXT{}
-	}
-	return c.err()
+	return c
 }
 
 // textParts cuts a text into pieces that fit a sentence each, no escape across two. ok is false if there are more than 99
@@ -102,7 +109,8 @@ func appendTXT(e *encoder, dst []byte, _ *wire.Reading) ([]byte, error) {
 // readTXT finds nothing that a reading holds.
 func readTXT(f *Fields, _ *wire.Reading) error {
 	var s TXT
-	return s.Parse(f)
+	c := s.head(f)
+	return c.err()
 }
 
 func txtResolutions(*Format) []wire.Resolution { return nil }
