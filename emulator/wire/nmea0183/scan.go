@@ -15,15 +15,6 @@ type Counts struct {
 	Other int64 // lines with none, and empty ones
 }
 
-// add sums up.
-func (c *Counts) add(d Counts) {
-	c.Bytes += d.Bytes
-	c.Lines += d.Lines
-	c.Good += d.Good
-	c.Wrong += d.Wrong
-	c.Other += d.Other
-}
-
 const maxLine = 64 << 10
 
 // Scan counts the lines of a log and checks the checksum of those that end with one. It is a first look at a log of any
