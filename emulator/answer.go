@@ -159,7 +159,8 @@ func (d *Device) answer(a Answer, t float64, buf []byte) ([]byte, error) {
 
 // A nmeaResponder answers queries, such as $CCGPQ,GGA, for any sentence that it knows: as the stream sends it, else in
 // its usual dress. Source: query form of NMEA 0183, as in NMEA Revealed. Whom the query calls upon, which are the two
-// letters before the Q, makes no difference: there is one device on the line. What it does not know it does not answer.
+// letters before the Q, tells only between several that the stream sends: there is one device on the line. Queries in small
+// letters are understood. What it does not know it does not answer.
 type nmeaResponder struct {
 	st        *stream
 	streaming bool
@@ -179,23 +180,25 @@ const maxAnswers = 64
 func (n *nmeaResponder) Hear(p []byte) {
 	n.decoder.Push(p)
 	for e, ok := n.decoder.Next(); ok; e, ok = n.decoder.Next() {
-		if e.Kind != nmea0183.Accepted || len(n.answers) >= maxAnswers {
+		if e.Kind == nmea0183.Garbage || len(n.answers) >= maxAnswers {
 			continue
 		}
-		if q, ok := e.Fields.Query(); ok {
-			n.ask(q.Wanted)
+		if q, err := nmea0183.ParseQuery(e.Raw); err == nil {
+			n.ask(q)
 		}
 	}
 }
 
-func (n *nmeaResponder) ask(wanted string) {
-	for j, m := range n.st.spec.Messages {
-		if m.Type == wanted {
-			n.answers = append(n.answers, Answer{Kind: n.st.kinds[j], Encoder: n.st.encoders[j], Rate: float64(m.Rate)})
-			return
-		}
+func (n *nmeaResponder) ask(q nmea0183.Query) {
+	if j, ok := q.Answering(n.st.encoders); ok {
+		n.answers = append(n.answers, Answer{Kind: n.st.kinds[j], Encoder: n.st.encoders[j], Rate: float64(n.st.spec.Messages[j].Rate)})
+		return
 	}
-	if enc, err := nmea0183.New(wanted, nmea0183.Options{}); err == nil {
+	o, err := nmea0183Options(n.st.spec)
+	if err != nil {
+		return
+	}
+	if enc, err := nmea0183.New(q.Wanted, o); err == nil {
 		n.answers = append(n.answers, Answer{Kind: enc.Kind(), Encoder: enc})
 	}
 }

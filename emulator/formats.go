@@ -8,7 +8,6 @@ import (
 
 	"swellbench/emulator/wire"
 	"swellbench/emulator/wire/mavlink"
-	"swellbench/emulator/wire/nmea0183"
 	"swellbench/scenarios"
 )
 
@@ -21,14 +20,7 @@ type format struct {
 
 // formats is the table of them, by the word of `format`.
 var formats = map[string]format{
-	"nmea0183": {responder: newNMEAResponder, encoder: func(_ scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
-		if m.Type == "verbatim" {
-			return nmea0183.Verbatim(m.Sentences, float64(m.Rate))
-		}
-		return nmea0183.New(m.Type, nmea0183.Options{
-			Talker: m.Talker, Decimals: m.Decimals, Names: m.Names, Signs: m.Signs,
-		})
-	}},
+	"nmea0183": {responder: newNMEAResponder, encoder: newNMEA0183},
 	"mavlink": {encoder: func(st scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
 		if err := onlyTypeAndRate("mavlink", m); err != nil {
 			return nil, err
@@ -47,7 +39,7 @@ func onlyKeys(format string, m scenarios.Message, allowed string) error {
 	for _, k := range []struct {
 		key string
 		set bool
-	}{{"talker", m.Talker != ""}, {"decimals", m.Decimals != nil}, {"names", m.Names != nil}, {"signs", m.Signs != nil}, {"sentences", m.Sentences != nil}} {
+	}{{"talker", m.Talker != ""}, {"decimals", m.Decimals != nil}, {"names", m.Names != nil}, {"signs", m.Signs != nil}, {"sentences", m.Sentences != nil}, {"text", m.Text != ""}} {
 		if k.set {
 			return fmt.Errorf("%s: %s has the key %s; allowed: %s", format, m.Type, k.key, allowed)
 		}

@@ -81,6 +81,7 @@ type Stream struct {
 	Line     Line      `yaml:"line,required" doc:"setting of the serial line"`
 	Messages []Message `yaml:"messages,required" doc:"what goes out, in the order of an epoch"`
 	MAVLink  MAVLink   `yaml:"mavlink" doc:"with format mavlink: version and sender"`
+	NMEA0183 NMEA0183  `yaml:"nmea0183" doc:"with format nmea0183: edition, TAG blocks, length"`
 	NMEA2000 NMEA2000  `yaml:"nmea2000" doc:"with format nmea2000: the device on the bus"`
 }
 
@@ -116,6 +117,8 @@ type Message struct {
 	Priority  *int              `yaml:"priority" doc:"with format nmea2000: on the bus, 0, the highest, to 7. Default: the usual one of the message"`
 	Reference Reference         `yaml:"reference" doc:"with 127250 and 129026 of format nmea2000: true-north or magnetic-north. Default: true-north"`
 	// Sentences go out as they are where Type is "verbatim", one an epoch in turn.
+	Text      string   `yaml:"text" doc:"of TXT; what is longer than 61 characters takes several sentences. Default: that the data are simulated"`
+	TextID    int      `yaml:"text-id" doc:"of TXT: 1 to 99. Default: 1"`
 	Sentences []string `yaml:"sentences" doc:"with type verbatim: sentences with their checksums, sent as they are, one an epoch in turn"`
 }
 

@@ -208,6 +208,7 @@ func (s *Scenario) validateStreams(ps *problems) {
 			st.MAVLink.validate(ps, at+".mavlink")
 		}
 		st.validateNMEA2000(ps, at)
+		st.validateNMEA0183(ps, at)
 		if len(st.Messages) == 0 {
 			ps.add(at+".messages", "the stream has no message; add one, such as {type: GGA, rate: 1 Hz}")
 		}
