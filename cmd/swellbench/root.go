@@ -23,6 +23,7 @@ var subcommands = []func() *cobra.Command{
 	newRender,
 	newPlot,
 	newBudget,
+	newDecode,
 	newCompare,
 	newOffsets,
 	newConsume,
