@@ -3,6 +3,7 @@ package emulator
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -82,6 +83,14 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			problem(fmt.Sprintf("streams[%d].format", i), "unknown format %q; known: %v", spec.Format, Formats())
 			continue
 		}
+		if check := formats[spec.Format].check; check != nil {
+			if err := check(spec); err != nil {
+				for _, text := range strings.Split(err.Error(), "\n") {
+					problem(fmt.Sprintf("streams[%d].layout", i), "%s", text)
+				}
+				continue
+			}
+		}
 		for j, m := range spec.Messages {
 			enc, err := newEncoder(spec, m)
 			if err != nil {
@@ -112,6 +121,9 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 	d.origin = truth.At(0).Point(d.primary).Position
 	if first := d.Ideal(0).Position; first.Has() {
 		d.origin, _ = first.Value()
+	}
+	if err := sc.Problems(d.lacks()); err != nil {
+		return nil, err
 	}
 	return d, nil
 }

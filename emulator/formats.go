@@ -14,6 +14,8 @@ import (
 // A format is a message family that a stream may name.
 type format struct {
 	encoder func(scenarios.Stream, scenarios.Message) (wire.Encoder, error)
+	// check finds what is wrong with a stream before its messages are asked for; nil: nothing of its own.
+	check func(scenarios.Stream) error
 	// responder answers what the consumer sends; streaming: the stream sends of itself. nil: nothing is heard.
 	responder func(st *stream, streaming bool) Responder
 }
@@ -27,7 +29,8 @@ var formats = map[string]format{
 		}
 		return mavlink.New(m.Type, mavlink.Options{Version: st.MAVLink.Version, System: st.MAVLink.System, Component: st.MAVLink.Component})
 	}},
-	"nmea2000": {encoder: newNMEA2000, responder: newCANResponder},
+	"nmea2000":             {encoder: newNMEA2000, responder: newCANResponder},
+	scenarios.FormatLayout: {encoder: newLayoutEncoder, check: checkLayout},
 }
 
 // onlyTypeAndRate refuses the keys of text messages for a format that has no such choices.

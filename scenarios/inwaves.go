@@ -107,6 +107,7 @@ func (s *Scenario) warnSea() []strictyaml.Problem {
 func (s *Scenario) readFiles(fsys fs.FS, name string) ([]strictyaml.Problem, error) {
 	ps := strictyaml.Under("gnss", s.GNSS.ReadAlmanac(fsys, path.Dir(name)))
 	ps = append(ps, strictyaml.Under("track", s.Track.Resolve(fsys, func(string) string { return path.Dir(name) }))...)
+	ps = append(ps, s.readLayouts(fsys, name)...)
 	if s.hasSea() && s.Hull.RAOTable != "" {
 		if err := s.Hull.ReadTable(fsys, name); err != nil {
 			return ps, err

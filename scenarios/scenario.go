@@ -83,6 +83,9 @@ type Stream struct {
 	MAVLink  MAVLink   `yaml:"mavlink" doc:"with format mavlink: version and sender"`
 	NMEA0183 NMEA0183  `yaml:"nmea0183" doc:"with format nmea0183: edition, TAG blocks, length"`
 	NMEA2000 NMEA2000  `yaml:"nmea2000" doc:"with format nmea2000: the device on the bus"`
+	Layout   string    `yaml:"layout" doc:"with format layout: the file that describes the messages, in the same folder or below"`
+	// LayoutFile is where the scenario found it.
+	LayoutFile LayoutFile `yaml:"-"`
 }
 
 // MAVLink is who sends in format mavlink, and how. Zero values are the defaults.

@@ -209,6 +209,7 @@ func (s *Scenario) validateStreams(ps *problems) {
 		}
 		st.validateNMEA2000(ps, at)
 		st.validateNMEA0183(ps, at)
+		st.validateLayout(ps, at)
 		if len(st.Messages) == 0 {
 			ps.add(at+".messages", "the stream has no message; add one, such as {type: GGA, rate: 1 Hz}")
 		}

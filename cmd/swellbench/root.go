@@ -24,6 +24,7 @@ var subcommands = []func() *cobra.Command{
 	newPlot,
 	newBudget,
 	newDecode,
+	newLayout,
 	newCompare,
 	newOffsets,
 	newConsume,

@@ -38,3 +38,6 @@ func Sample() wire.Reading {
 		PDOP: opt.Of(1.3), VDOP: opt.Of(1.1), TDOP: opt.Of(0.8), Origin: opt.Of(pos), Count: 1234, Series: 2468,
 	}
 }
+
+// ExampleNames lists the examples.
+func ExampleNames() []string { return []string{"quay-tilt", "hull-box"} }

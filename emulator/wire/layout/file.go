@@ -160,7 +160,7 @@ func (Coding) SchemaEnum() []string { return codings() }
 type Bytes []byte
 
 type hexBytes struct {
-	Hex string `yaml:"hex,required" doc:"pairs of hexadecimal digits, such as A5 5A"`
+	Hex Raw `yaml:"hex,required" doc:"pairs of hexadecimal digits, such as A5 5A"`
 }
 
 // SchemaOneOf lists how it may be written.
@@ -185,9 +185,9 @@ func (b *Bytes) DecodeYAML(n strictyaml.Node) error {
 	if err := n.Decode(&h); err != nil {
 		return err
 	}
-	p, err := hex.DecodeString(strings.ReplaceAll(h.Hex, " ", ""))
-	if err != nil {
-		return n.Error("hex is "+strictyaml.Quote(h.Hex), "allowed: pairs of hexadecimal digits, such as A5 5A")
+	p, err := hex.DecodeString(strings.ReplaceAll(h.Hex.text, " ", ""))
+	if err != nil || len(p) == 0 {
+		return n.Error("hex is "+strictyaml.Quote(h.Hex.text), "allowed: pairs of hexadecimal digits, such as A5 5A")
 	}
 	*b = p
 	return nil

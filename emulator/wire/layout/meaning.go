@@ -15,6 +15,7 @@ import (
 func (c *compiler) meaning(m *message, i int) {
 	f := &m.fields[i]
 	s := f.spec
+	before := len(c.problems)
 	var roles []string
 	for _, r := range []struct {
 		key string
@@ -65,7 +66,9 @@ func (c *compiler) meaning(m *message, i int) {
 	default:
 		c.quantity(f)
 	}
-	c.foreignKeys(f)
+	if len(c.problems) == before {
+		c.foreignKeys(f)
+	}
 }
 
 // foreignKeys refuses keys that mean nothing for what the field carries.
@@ -132,6 +135,9 @@ func (f *field) rawBits(text string) (uint64, bool) {
 func (f *field) rawAllowed() string {
 	if f.coding == codeBCD {
 		return fmt.Sprintf("a number of up to %d digits, or 0x and %d hexadecimal digits", f.digits, f.digits)
+	}
+	if lo, _ := f.limits(); lo.neg {
+		return fmt.Sprintf("a whole number of %d bits, -%d to 0x%X", f.nbits, lo.mag, f.mask)
 	}
 	return fmt.Sprintf("a whole number of %d bits, 0 to 0x%X", f.nbits, f.mask)
 }

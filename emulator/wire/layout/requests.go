@@ -92,6 +92,7 @@ func (c *compiler) requests() (all []request) {
 			c.fail(path+".bytes", "the request has %d bytes; allowed: 1 to %d", n, maxRequest)
 		case !slices.ContainsFunc(r.classes, func(c class) bool { return !c.any }):
 			c.fail(path+".bytes", "any bytes are the request; add some that are always the same")
+			continue
 		}
 		var names []string
 		for k := range c.file.Messages {
