@@ -68,7 +68,7 @@ func (m *message) read(d *draft, f *field, b []byte, spans []span, i int) {
 		if ok {
 			x = f.q.turn.normal(x)
 		}
-		f.q.set(d, x, ok)
+		f.q.put(d, x, ok)
 	case roleTime:
 		if f.coding == codeFloat {
 			x := f.float(v)
@@ -120,7 +120,7 @@ func (m *message) read(d *draft, f *field, b []byte, spans []span, i int) {
 		}
 	case roleStatus:
 		if s, ok := f.state(v); ok {
-			f.st.set(d, s)
+			f.st.put(d, s)
 		}
 	}
 }

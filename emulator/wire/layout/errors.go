@@ -2,6 +2,7 @@ package layout
 
 import (
 	"fmt"
+	"math"
 
 	"swellbench/emulator/wire"
 )
@@ -11,6 +12,9 @@ func (f *field) outside(m *message, v float64) error {
 	if f.role == roleNumber {
 		if u, ok := f.q.dim.find(f.unit); ok {
 			x, _ := u.factor().Float64()
+			if u.runs > 0 {
+				x = math.Pi / 180 // degrees, not the minutes or seconds that are counted
+			}
 			v = f.conv.window(v) / x
 		}
 	}

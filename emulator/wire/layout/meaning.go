@@ -335,6 +335,9 @@ func (c *compiler) number(f *field) {
 			if f.decimals > 0 {
 				n--
 			}
+			if n <= f.decimals {
+				return 0 // there is always a digit before the point
+			}
 			return pow10(min(n, 19)) - 1
 		}
 		plus := 0

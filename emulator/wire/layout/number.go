@@ -144,14 +144,11 @@ func round(p, q float64) (num, bool) {
 		n = uint64(int64(float64((p+q)*(1+0x1p-50)) + (0.5 + 0x1p-30)))
 	case p < 1<<64:
 		n = uint64(p)
-		f := (p - math.Floor(p)) + q
-		switch {
-		case f >= 0.5 && n == math.MaxUint64:
+		k := math.Floor((p - math.Floor(p)) + q + 0.5) // many counts, where doubles lie far apart
+		if m := n + uint64(int64(k)); k < 0 == (m < n) {
+			n = m
+		} else {
 			return num{}, false
-		case f >= 0.5:
-			n++
-		case f < -0.5:
-			n--
 		}
 	default: // NaN too
 		return num{}, false

@@ -11,7 +11,7 @@ import (
 // so that it counts for nothing where latitude and longitude are not known either. Above mean sea level becomes above the
 // ellipsoid by the undulation, of the message or as known before; unknown, it is taken as 0.
 func (d *draft) position() {
-	if d.voidPosition || d.hasLat < 0 || d.hasLon < 0 {
+	if d.void[voidPosition] || d.hasLat < 0 || d.hasLon < 0 {
 		d.r.Position = opt.None[geo.Position]()
 		return
 	}

@@ -19,8 +19,9 @@ type quantity struct {
 	top   float64 // the largest that is usual, in the unit of readings: what the resolution of floating fields is told for
 	wire  wire.Quantity
 	get   func(*wire.Reading) (float64, bool)
-	set   func(*draft, float64, bool)
-	north bool // it is a direction that may be counted from magnetic north
+	set   func(*wire.Reading, float64, bool)
+	wait  waiting // set has to wait for other fields
+	north bool    // it is a direction that may be counted from magnetic north
 }
 
 // A turn tells whether a quantity goes round.
@@ -40,9 +41,39 @@ type draft struct {
 	lat, lon, height, altitude             float64
 	time                                   timeDraft
 	// Of states that speak of other fields.
-	voidHeading, voidPosition, voidTime, voidAttitude, voidHeave bool
-	inclination                                                  float64
-	hasInclination                                               int8
+	void           [voidHeave + 1]bool
+	inclination    float64
+	hasInclination int8
+}
+
+// A waiting is which part of a draft a quantity is, if it has to be put together with others.
+type waiting uint8
+
+const (
+	waitNone waiting = iota
+	waitLatitude
+	waitLongitude
+	waitHeight
+	waitAltitude
+	waitInclination
+)
+
+// put sets a quantity, or lets it wait. (The draft is not handed to a function value, so that it stays on the stack.)
+func (q *quantity) put(d *draft, v float64, ok bool) {
+	switch q.wait {
+	case waitLatitude:
+		d.lat, d.hasLat = v, known(ok && math.Abs(v) <= math.Pi/2+1e-9)
+	case waitLongitude:
+		d.lon, d.hasLon = v, known(ok)
+	case waitHeight:
+		d.height, d.hasHeight = v, known(ok)
+	case waitAltitude:
+		d.altitude, d.hasAltitude = v, known(ok)
+	case waitInclination:
+		d.inclination, d.hasInclination = v, known(ok)
+	default:
+		q.set(d.r, v, ok)
+	}
 }
 
 func known(ok bool) int8 {
@@ -56,11 +87,11 @@ func known(ok bool) int8 {
 func plain(name, what string, dim *dimension, positive, negative string, turn turn, top float64, field func(*wire.Reading) *opt.Opt[float64]) quantity {
 	return quantity{name: name, what: what, dim: dim, ways: [2]string{positive, negative}, turn: turn, top: top, wire: wire.Quantity(name),
 		get: func(r *wire.Reading) (float64, bool) { return field(r).Value() },
-		set: func(d *draft, v float64, ok bool) {
+		set: func(r *wire.Reading, v float64, ok bool) {
 			if ok {
-				*field(d.r) = opt.Of(v)
+				*field(r) = opt.Of(v)
 			} else {
-				*field(d.r) = opt.None[float64]()
+				*field(r) = opt.None[float64]()
 			}
 		}}
 }
@@ -72,14 +103,14 @@ func along(name, what string, dim *dimension, positive, negative string, top flo
 			v, ok := vec(r).Value()
 			return *part(&v), ok
 		},
-		set: func(d *draft, x float64, ok bool) {
+		set: func(r *wire.Reading, x float64, ok bool) {
 			if !ok {
-				*vec(d.r) = opt.None[r3.Vec]()
+				*vec(r) = opt.None[r3.Vec]()
 				return
 			}
-			v := vec(d.r).Or(r3.Vec{})
+			v := vec(r).Or(r3.Vec{})
 			*part(&v) = x
-			*vec(d.r) = opt.Of(v)
+			*vec(r) = opt.Of(v)
 		}}
 }
 
@@ -90,14 +121,14 @@ func flat(name, what, positive, negative string, pair func(*wire.Reading) *opt.O
 			v, ok := pair(r).Value()
 			return v[i], ok
 		},
-		set: func(d *draft, x float64, ok bool) {
+		set: func(r *wire.Reading, x float64, ok bool) {
 			if !ok {
-				*pair(d.r) = opt.None[[2]float64]()
+				*pair(r) = opt.None[[2]float64]()
 				return
 			}
-			v := pair(d.r).Or([2]float64{})
+			v := pair(r).Or([2]float64{})
 			v[i] = x
-			*pair(d.r) = opt.Of(v)
+			*pair(r) = opt.Of(v)
 		}}
 }
 
@@ -108,11 +139,11 @@ func number(name, what string, field func(*wire.Reading) *opt.Opt[int]) quantity
 			n, ok := field(r).Value()
 			return float64(n), ok
 		},
-		set: func(d *draft, v float64, ok bool) {
+		set: func(r *wire.Reading, v float64, ok bool) {
 			if ok && math.Abs(v) < 1<<31 {
-				*field(d.r) = opt.Of(int(math.Round(v)))
+				*field(r) = opt.Of(int(math.Round(v)))
 			} else {
-				*field(d.r) = opt.None[int]()
+				*field(r) = opt.None[int]()
 			}
 		}}
 }
@@ -133,21 +164,21 @@ func magnetic(r *wire.Reading) (float64, bool) { return r.Variation.Value() }
 // quantities is the table of numbers. Signs and axes are those of package frame.
 var quantities = []quantity{
 	{name: "latitude", what: "geodetic latitude", dim: angle, ways: [2]string{"north", "south"}, top: math.Pi / 2, wire: wire.Latitude,
-		get: func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Lat, ok },
-		set: func(d *draft, v float64, ok bool) { d.lat, d.hasLat = v, known(ok && math.Abs(v) <= math.Pi/2+1e-9) }},
+		get:  func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Lat, ok },
+		wait: waitLatitude},
 	{name: "longitude", what: "geodetic longitude", dim: angle, ways: [2]string{"east", "west"}, turn: halves, top: math.Pi, wire: wire.Longitude,
-		get: func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Lon, ok },
-		set: func(d *draft, v float64, ok bool) { d.lon, d.hasLon = v, known(ok) }},
+		get:  func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Lon, ok },
+		wait: waitLongitude},
 	{name: "height", what: "height above the ellipsoid", dim: length, ways: [2]string{"up", "down"}, top: 10000, wire: wire.Height,
-		get: func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Height, ok },
-		set: func(d *draft, v float64, ok bool) { d.height, d.hasHeight = v, known(ok) }},
+		get:  func(r *wire.Reading) (float64, bool) { p, ok := r.Position.Value(); return p.Height, ok },
+		wait: waitHeight},
 	{name: "altitude", what: "height above mean sea level", dim: length, ways: [2]string{"up", "down"}, top: 10000, wire: "altitude",
 		get: func(r *wire.Reading) (float64, bool) {
 			p, ok := r.Position.Value()
 			n, has := r.Undulation.Value()
 			return p.Height - n, ok && has
 		},
-		set: func(d *draft, v float64, ok bool) { d.altitude, d.hasAltitude = v, known(ok) }},
+		wait: waitAltitude},
 	plain("undulation", "mean sea level above the ellipsoid", length, "up", "down", straight, 150, func(r *wire.Reading) *opt.Opt[float64] { return &r.Undulation }),
 	plain("magnetic-variation", "magnetic variation", angle, "east", "west", halves, math.Pi, func(r *wire.Reading) *opt.Opt[float64] { return &r.Variation }),
 
@@ -170,7 +201,7 @@ var quantities = []quantity{
 			q, has := r.Roll.Value()
 			return math.Asin(math.Cos(p) * math.Sin(q)), ok && has
 		},
-		set: func(d *draft, v float64, ok bool) { d.inclination, d.hasInclination = v, known(ok) }},
+		wait: waitInclination},
 	plain("rate-of-turn", "rate of turn", rate, "starboard", "port", straight, 10, func(r *wire.Reading) *opt.Opt[float64] { return &r.RateOfTurn }),
 	plain("heading-sigma", "standard deviation of the heading", angle, "", "", straight, math.Pi, func(r *wire.Reading) *opt.Opt[float64] { return &r.HeadingSigma }),
 
@@ -197,9 +228,9 @@ var quantities = []quantity{
 	number("correction-station", "number of the station that the corrections are from", func(r *wire.Reading) *opt.Opt[int] { return &r.DiffStation }),
 	{name: "running-time", what: "time since the device was switched on", dim: duration, top: 1e6, wire: "running-time",
 		get: func(r *wire.Reading) (float64, bool) { return r.T, true },
-		set: func(d *draft, v float64, ok bool) {
+		set: func(r *wire.Reading, v float64, ok bool) {
 			if ok {
-				d.r.T = v
+				r.T = v
 			}
 		}},
 }
@@ -216,13 +247,13 @@ func magneticOf(q quantity) quantity {
 		m, has := magnetic(r)
 		return v - m, ok && has
 	}
-	q.set = func(d *draft, v float64, ok bool) {
-		m, has := magnetic(d.r)
+	q.set = func(r *wire.Reading, v float64, ok bool) {
+		m, has := magnetic(r)
 		v += m
 		if v -= 2 * math.Pi * math.Floor(v/(2*math.Pi)); v >= 2*math.Pi {
 			v = 0
 		}
-		set(d, v, ok && has)
+		set(r, v, ok && has)
 	}
 	return q
 }

@@ -219,7 +219,7 @@ func (g gen) reading(m *message) (wire.Reading, bool) {
 			v = math.Round(v)
 		}
 		v = f.q.turn.normal(v)
-		f.q.set(&d, min(max(v, lo), hi), true)
+		f.q.put(&d, min(max(v, lo), hi), true)
 	}
 	d.hasInclination = 0
 	for i := range m.fields {

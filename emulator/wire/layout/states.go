@@ -10,41 +10,67 @@ type status struct {
 	name, what string
 	words      []string
 	get        func(*wire.Reading) int
-	set        func(*draft, int)
+	set        func(*wire.Reading, int)
+	void       voiding // it is a flag about something else
+	leap       bool    // it is about the stamp
 }
 
 var noYes = []string{"no", "yes"}
 
 // valid makes the row of a flag that says whether something is known. It speaks of other fields when it is read: what
 // they say counts for nothing where the flag says no.
-func valid(name, what string, has func(*wire.Reading) bool, void func(*draft) *bool) status {
-	return status{name, what, noYes, func(r *wire.Reading) int {
+func valid(name, what string, has func(*wire.Reading) bool, void voiding) status {
+	return status{name: name, what: what, words: noYes, void: void, get: func(r *wire.Reading) int {
 		if has(r) {
 			return 1
 		}
 		return 0
-	}, func(d *draft, i int) { *void(d) = *void(d) || i == 0 }}
+	}}
 }
+
+// A voiding is what a flag says is not known.
+type voiding uint8
+
+const (
+	voidNone voiding = iota
+	voidHeading
+	voidPosition
+	voidTime
+	voidAttitude
+	voidHeave
+)
 
 // statuses is the table of them.
 var statuses = []status{
-	{"fix", "state of the position solution", fixWords(),
-		func(r *wire.Reading) int { return min(max(int(r.Fix), 0), len(fixWords())-1) },
-		func(d *draft, i int) { d.r.Fix = wire.Fix(i) }},
-	{"heading-source", "whether the heading comes from the inertial sensor", []string{"measured", "estimated"},
-		func(r *wire.Reading) int {
+	{name: "fix", what: "state of the position solution", words: allFixWords,
+		get: func(r *wire.Reading) int { return min(max(int(r.Fix), 0), len(allFixWords)-1) },
+		set: func(r *wire.Reading, i int) { r.Fix = wire.Fix(i) }},
+	{name: "heading-source", what: "whether the heading comes from the inertial sensor", words: []string{"measured", "estimated"},
+		get: func(r *wire.Reading) int {
 			if r.HeadingEstimated {
 				return 1
 			}
 			return 0
-		}, func(d *draft, i int) { d.r.HeadingEstimated = i == 1 }},
-	{"leap-second", "whether the UTC day ends with a second 60, or the time is in it", []string{"none", "ahead", "now"},
-		func(r *wire.Reading) int { return int(r.Leap) }, func(d *draft, i int) { d.time.leap, d.time.hasLeap = wire.Leap(i), true }},
-	valid("heading-valid", "whether the heading is known", func(r *wire.Reading) bool { return r.Heading.Has() }, func(d *draft) *bool { return &d.voidHeading }),
-	valid("position-valid", "whether the position is known", func(r *wire.Reading) bool { return r.Position.Has() }, func(d *draft) *bool { return &d.voidPosition }),
-	valid("time-valid", "whether the time is known", func(r *wire.Reading) bool { return r.UTC.Has() }, func(d *draft) *bool { return &d.voidTime }),
-	valid("attitude-valid", "whether pitch and roll are known", func(r *wire.Reading) bool { return r.Pitch.Has() && r.Roll.Has() }, func(d *draft) *bool { return &d.voidAttitude }),
-	valid("heave-valid", "whether the heave is known", func(r *wire.Reading) bool { return r.HeaveM.Has() }, func(d *draft) *bool { return &d.voidHeave }),
+		}, set: func(r *wire.Reading, i int) { r.HeadingEstimated = i == 1 }},
+	{name: "leap-second", what: "whether the UTC day ends with a second 60, or the time is in it", words: []string{"none", "ahead", "now"},
+		get: func(r *wire.Reading) int { return min(int(r.Leap), 2) }, leap: true},
+	valid("heading-valid", "whether the heading is known", func(r *wire.Reading) bool { return r.Heading.Has() }, voidHeading),
+	valid("position-valid", "whether the position is known", func(r *wire.Reading) bool { return r.Position.Has() }, voidPosition),
+	valid("time-valid", "whether the time is known", func(r *wire.Reading) bool { return r.UTC.Has() }, voidTime),
+	valid("attitude-valid", "whether pitch and roll are known", func(r *wire.Reading) bool { return r.Pitch.Has() && r.Roll.Has() }, voidAttitude),
+	valid("heave-valid", "whether the heave is known", func(r *wire.Reading) bool { return r.HeaveM.Has() }, voidHeave),
+}
+
+// put sets a state, or lets it wait until all else is read.
+func (s *status) put(d *draft, i int) {
+	switch {
+	case s.leap:
+		d.time.leap, d.time.hasLeap = wire.Leap(i), true
+	case s.void != voidNone:
+		d.void[s.void] = d.void[s.void] || i == 0
+	default:
+		s.set(d.r, i)
+	}
 }
 
 var allFixWords = func() (all []string) {
@@ -53,8 +79,6 @@ var allFixWords = func() (all []string) {
 	}
 	return all
 }()
-
-func fixWords() []string { return allFixWords }
 
 func findStatus(name string) *status {
 	for i := range statuses {
@@ -69,18 +93,18 @@ func findStatus(name string) *status {
 func (d *draft) finish() {
 	r := d.r
 	d.position()
-	d.time.finish(r, d.voidTime)
+	d.time.finish(r, d.void[voidTime])
 	none := opt.None[float64]()
 	if d.hasInclination != 0 {
 		r.Roll = rollOf(d.inclination, r.Pitch, d.hasInclination > 0)
 	}
-	if d.voidHeading {
+	if d.void[voidHeading] {
 		r.Heading, r.HeadingSigma, r.HeadingEstimated = none, none, false
 	}
-	if d.voidAttitude {
+	if d.void[voidAttitude] {
 		r.Pitch, r.Roll = none, none
 	}
-	if d.voidHeave {
+	if d.void[voidHeave] {
 		r.HeaveM = none
 	}
 }
