@@ -38,7 +38,10 @@ func (w *memoryWire) Read(p []byte) (int, error) {
 
 // hear plays a scenario to a consumer who says something at given times.
 func hear(t *testing.T, text string, said map[time.Duration]string) (lines []string, at []time.Duration) {
-	d := device(t, text)
+	return hearDevice(t, device(t, text), said)
+}
+
+func hearDevice(t *testing.T, d *emulator.Device, said map[time.Duration]string) (lines []string, at []time.Duration) {
 	synctest.Test(t, func(t *testing.T) {
 		w := &memoryWire{said: make(chan []byte), start: time.Now()}
 		go func() {

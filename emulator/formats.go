@@ -30,7 +30,7 @@ var formats = map[string]format{
 		return mavlink.New(m.Type, mavlink.Options{Version: st.MAVLink.Version, System: st.MAVLink.System, Component: st.MAVLink.Component})
 	}},
 	"nmea2000":             {encoder: newNMEA2000, responder: newCANResponder},
-	scenarios.FormatLayout: {encoder: newLayoutEncoder, check: checkLayout},
+	scenarios.FormatLayout: {encoder: newLayoutEncoder, check: checkLayout, responder: newLayoutResponder},
 }
 
 // onlyTypeAndRate refuses the keys of text messages for a format that has no such choices.

@@ -63,3 +63,58 @@ func (d *Device) lacks() (ps []strictyaml.Problem) {
 	}
 	return ps
 }
+
+// A layoutResponder answers the requests of a layout file. A reply that the stream sends too is of its latest epoch, any
+// other of the latest whole second.
+type layoutResponder struct {
+	st        *stream
+	layout    *layout.Layout
+	listener  *layout.Listener
+	streaming bool
+	answers   []Answer
+}
+
+func newLayoutResponder(st *stream, streaming bool) Responder {
+	l, err := LoadLayout(st.spec.LayoutFile)
+	if err != nil || len(l.Requests()) == 0 { // New has told of the error
+		return nil
+	}
+	return &layoutResponder{st: st, layout: l, listener: l.Listener(), streaming: streaming}
+}
+
+func (r *layoutResponder) Streaming() bool { return r.streaming }
+
+func (r *layoutResponder) Hear(p []byte) {
+	r.listener.Hear(p, func(a layout.Action) {
+		if a.Streaming != layout.AsBefore {
+			r.streaming = a.Streaming == layout.Starts
+		}
+		if len(r.answers) >= maxAnswers {
+			return
+		}
+		if a.Answer != nil {
+			r.answers = append(r.answers, Answer{Kind: a.Request, Bytes: a.Answer})
+		}
+		if a.Reply == "" {
+			return
+		}
+		for j, m := range r.st.spec.Messages {
+			if m.Type == a.Reply {
+				r.answers = append(r.answers, Answer{Kind: r.st.kinds[j], Encoder: r.st.encoders[j], Rate: float64(m.Rate)})
+				return
+			}
+		}
+		if enc, err := r.layout.New(a.Reply); err == nil {
+			r.answers = append(r.answers, Answer{Kind: enc.Kind(), Encoder: enc})
+		}
+	})
+}
+
+func (r *layoutResponder) Next() (Answer, bool) {
+	if len(r.answers) == 0 {
+		return Answer{}, false
+	}
+	a := r.answers[0]
+	r.answers = r.answers[1:]
+	return a, true
+}
