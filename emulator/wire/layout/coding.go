@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"encoding/binary"
 	"math"
 	"math/bits"
 	"slices"
@@ -9,7 +10,18 @@ import (
 // word gathers the bytes of a binary field, the lowest byte in the lowest place.
 func (f *field) word(b []byte) (v uint64) {
 	b = b[:f.nbytes]
-	if f.little {
+	switch {
+	case len(b) == 1:
+		return uint64(b[0])
+	case len(b) == 2 && f.little:
+		return uint64(binary.LittleEndian.Uint16(b))
+	case len(b) == 4 && f.little:
+		return uint64(binary.LittleEndian.Uint32(b))
+	case len(b) == 2:
+		return uint64(binary.BigEndian.Uint16(b))
+	case len(b) == 4:
+		return uint64(binary.BigEndian.Uint32(b))
+	case f.little:
 		for i := len(b) - 1; i >= 0; i-- {
 			v = v<<8 | uint64(b[i])
 		}
@@ -25,22 +37,32 @@ func (f *field) word(b []byte) (v uint64) {
 func (f *field) raw(b []byte) uint64 { return f.word(b) >> f.shift & f.mask }
 
 // putRaw puts the bits of the field into its bytes and leaves the others there as they are.
-func (f *field) putRaw(b []byte, raw uint64) {
-	v := raw
+func (f *field) putRaw(b []byte, v uint64) {
 	if f.part {
-		v = f.word(b)&^(f.mask<<f.shift) | raw<<f.shift
+		v = f.word(b)&^(f.mask<<f.shift) | v<<f.shift
 	}
 	b = b[:f.nbytes]
-	if f.little {
+	switch {
+	case len(b) == 1:
+		b[0] = byte(v)
+	case len(b) == 2 && f.little:
+		binary.LittleEndian.PutUint16(b, uint16(v))
+	case len(b) == 4 && f.little:
+		binary.LittleEndian.PutUint32(b, uint32(v))
+	case len(b) == 2:
+		binary.BigEndian.PutUint16(b, uint16(v))
+	case len(b) == 4:
+		binary.BigEndian.PutUint32(b, uint32(v))
+	case f.little:
 		for i := range b {
 			b[i] = byte(v)
 			v >>= 8
 		}
-		return
-	}
-	for i := len(b) - 1; i >= 0; i-- {
-		b[i] = byte(v)
-		v >>= 8
+	default:
+		for i := len(b) - 1; i >= 0; i-- {
+			b[i] = byte(v)
+			v >>= 8
+		}
 	}
 }
 

@@ -315,9 +315,13 @@ func (c *compiler) complete(m *message, spec *Message) {
 		if f.role != roleFixed && (f.role != roleLength || !m.fixed) {
 			m.dynamic = append(m.dynamic, i)
 		}
-		if name := f.needs(); name != "" && !f.hasNone && !slices.Contains(m.known, name) {
-			m.known = append(m.known, name)
+		if name := f.needs(); name != "" && !f.hasNone {
+			m.must = append(m.must, i)
+			if !slices.Contains(m.known, name) {
+				m.known = append(m.known, name)
+			}
 		}
+		f.noneOf()
 	}
 	if !m.fixed {
 		return

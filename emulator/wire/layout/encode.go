@@ -52,8 +52,8 @@ func (f *field) knows(r *wire.Reading) bool {
 // nothing. A value that does not fit is a [wire.RangeError], and then dst comes back as it was.
 func (e *Encoder) Append(dst []byte, r *wire.Reading) ([]byte, error) {
 	m := e.m
-	for _, i := range m.dynamic {
-		if f := &m.fields[i]; !f.hasNone && (f.role == roleNumber || f.role == roleTime) && !f.knows(r) {
+	for _, i := range m.must {
+		if !m.fields[i].knows(r) {
 			return dst, nil
 		}
 	}
@@ -204,7 +204,11 @@ func (w *work) field(dst []byte, f *field) ([]byte, error) {
 		if f.modulo > 0 {
 			n %= f.modulo
 		}
-		return f.write(dst, w.m, num{false, n})
+		out, ok := f.write(dst, num{false, n})
+		if !ok { // modulo keeps it within the width
+			return dst, f.wide(w.m)
+		}
+		return out, nil
 	case roleStatus:
 		return f.writeState(dst, f.st.get(w.r)), nil
 	case roleSign:
@@ -246,17 +250,10 @@ func (w *work) number(dst []byte, f *field) ([]byte, error) {
 			return dst, f.outside(w.m, v)
 		}
 	}
-	at := len(dst)
-	out, err := f.write(dst, w.m, n)
-	if err != nil {
+	out, ok := f.write(dst, n)
+	if !ok {
 		if f.beyond == "absent" {
 			return f.writeNone(dst), nil
-		}
-		return dst, f.outside(w.m, v)
-	}
-	if f.isNone(out[at:]) {
-		if f.beyond == "absent" {
-			return out, nil
 		}
 		return dst, f.outside(w.m, v)
 	}
@@ -304,32 +301,31 @@ func (w *work) time(dst []byte, f *field) ([]byte, error) {
 		}
 	}
 	c := numOf(n)
-	at := len(dst)
 	if f.limited && (c.less(f.lo) || f.hi.less(c)) {
 		return dst, f.outside(w.m, float64(n)*f.tick.s())
 	}
-	out, err := f.write(dst, w.m, c)
-	if err != nil || f.isNone(out[at:]) {
+	out, ok := f.write(dst, c)
+	if !ok {
 		return dst, f.outside(w.m, float64(n)*f.tick.s())
 	}
 	return out, nil
 }
 
-// write writes a count that is within the limits of the field.
-func (f *field) write(dst []byte, m *message, n num) ([]byte, error) {
+// write writes a count that is within the limits of the field. It is false where the count has not the width, or would
+// look like what says that it is not known.
+func (f *field) write(dst []byte, n num) ([]byte, bool) {
 	switch f.coding {
 	case codeDecimal:
 		out, ok := f.appendDecimal(dst, n)
-		if !ok {
-			return dst, &wire.RangeError{Message: m.name, Field: f.name, Found: n.float(), Allowed: f.allowed()}
-		}
-		return out, nil
+		return out, ok && !(f.noneCounts && n == f.noneN && f.isNone(out[len(dst):]))
 	case codeHex:
-		return f.appendHex(dst, f.bitsOf(n)), nil
+		out := f.appendHex(dst, f.bitsOf(n))
+		return out, !(f.noneCounts && n == f.noneN && f.isNone(out[len(dst):]))
 	}
+	raw := f.bitsOf(n)
 	out := dst[:len(dst)+f.size]
-	f.putRaw(out[len(dst):], f.bitsOf(n))
-	return out, nil
+	f.putRaw(out[len(dst):], raw)
+	return out, !(f.hasNone && raw == f.none)
 }
 
 // writeState writes what a state is sent as.

@@ -43,6 +43,7 @@ type message struct {
 	spans            []span // of a fixed message
 	rest             []int  // of a varying message: the least bytes from each field on
 	dynamic          []int  // fields that are written anew each time
+	must             []int  // fields without which nothing is sent
 	sums             []int  // fields with checksums, in order
 	tick             tick
 	timed            bool
@@ -136,6 +137,9 @@ type field struct {
 	none    uint64
 	noneF   float64
 	noneT   []byte
+	// noneN is the count that noneT would be read as, if it is one.
+	noneN      num
+	noneCounts bool
 
 	sum   *crc.Sum
 	over  []part

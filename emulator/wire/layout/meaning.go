@@ -208,6 +208,18 @@ func (c *compiler) absent(f *field) {
 	}
 }
 
+// noneOf works out which count the text for absent would be read as.
+func (f *field) noneOf() {
+	if !f.hasNone || f.coding != codeDecimal && f.coding != codeHex {
+		return
+	}
+	if f.coding == codeDecimal {
+		f.noneN, f.noneCounts = f.parseDecimal(f.noneT)
+	} else if raw, ok := parseHex(f.noneT); ok {
+		f.noneN, f.noneCounts = f.numOf(raw)
+	}
+}
+
 // quantity is a field that carries something of the reading.
 func (c *compiler) quantity(f *field) {
 	s := f.spec

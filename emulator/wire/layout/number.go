@@ -134,7 +134,7 @@ func (c *conv) count(v float64) (num, bool) {
 
 // round is the whole number nearest to p+q, q being small against p; see [conv].
 func round(p, q float64) (num, bool) {
-	neg := math.Signbit(p)
+	neg := p < 0
 	if neg {
 		p, q = -p, -q
 	}
