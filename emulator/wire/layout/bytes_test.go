@@ -60,6 +60,9 @@ func TestBytes(t *testing.T) {
 		{h + "as: uint16, scale: 0.01, positive: anticlockwise", heading(90), "6978"}, // 27000
 		{h + "as: uint16, scale: 0.01", heading(359.994), "8C9F"},
 		{h + "as: uint16, scale: 0.01", heading(359.996), "0000"},
+		{h + "as: uint16, zero: east, positive: anticlockwise", heading(30), "003C"},  // 60° from the x axis, as in mathematics
+		{h + "as: uint16, zero: east, positive: anticlockwise", heading(100), "015E"}, // 350°
+		{h + "as: int16, zero: south, circle: halves", heading(170), "FFF6"},          // -10°
 		{h + "as: bcd, width: 5, scale: 0.01", heading(123.45), "012345"},
 		{h + "as: bcd, width: 5, scale: 0.01, byte-order: little", heading(123.45), "452301"},
 		{q + "as: bcd, width: 4, scale: 0.1, negative: sign-bit", roll(-12.3), "8123"},

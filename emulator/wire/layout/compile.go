@@ -54,6 +54,12 @@ func (c *compiler) layout() *Layout {
 		if len(c.problems) > before {
 			continue
 		}
+		for _, o := range l.messages {
+			if o.swallows(m) {
+				c.fail(path, "every %s would be read as %s, which stands before it: nothing tells the two apart, and %s has no checksum; give each a start or a fixed field of its own", m.name, o.name, o.name)
+				break
+			}
+		}
 		l.messages = append(l.messages, m)
 		l.longest = max(l.longest, m.size)
 		for b := range 256 {
@@ -67,6 +73,27 @@ func (c *compiler) layout() *Layout {
 	}
 	l.requests = c.requests()
 	return l
+}
+
+// swallows tells whether every message of the other kind would be taken for one of this, which is asked first.
+func (m *message) swallows(o *message) bool {
+	if m.hasSum || !m.fixed || !o.fixed {
+		return false
+	}
+	for i := range min(m.size, o.size) {
+		if both := m.mask[i] & o.mask[i]; m.want[i]&both != o.want[i]&both {
+			return false
+		}
+		if m.mask[i]&^o.mask[i] != 0 { // it depends on what the other says there
+			return false
+		}
+	}
+	for i := range m.fields {
+		if f := &m.fields[i]; f.coding.ascii() && f.role != roleFixed { // it may not be readable
+			return false
+		}
+	}
+	return true
 }
 
 func (c *compiler) message(path string, spec *Message) *message {
@@ -137,11 +164,9 @@ func (c *compiler) message(path string, spec *Message) *message {
 // places gives the fields of a message of fixed length their places.
 func (c *compiler) places(m *message, spec *Message) {
 	next, last := len(m.start), len(m.start)
-	explicit := false
 	for i := range m.fields {
 		f := &m.fields[i]
 		if at := f.spec.At; at != nil {
-			explicit = true
 			if *at < 0 || *at >= maxLength {
 				c.fail(f.path+".at", "at is %d; allowed: 0 to %d", *at, maxLength-1)
 				return
@@ -226,10 +251,6 @@ func (c *compiler) places(m *message, spec *Message) {
 			c.fail(where, "%s (bytes %d to %d) overlaps %s (bytes %d to %d); give each bit to one field", f.name, lo, f.at+f.size-1, o.name, o.at, o.at+o.size-1)
 		}
 	}
-	_ = explicit
-	if spec.Length > 0 && spec.Length < last+len(m.end) {
-		return // told above, field by field
-	}
 }
 
 // sequence looks at a message whose fields vary in length: what ends each of them must be seen.
@@ -300,86 +321,4 @@ func (f *field) mayHold(b byte) bool {
 		}
 	}
 	return false
-}
-
-// complete works out what the encoder and the decoder need.
-func (c *compiler) complete(m *message, spec *Message) {
-	for i := range m.fields {
-		f := &m.fields[i]
-		if f.role == roleTime && (!m.timed || f.tick.finer(m.tick)) {
-			m.timed, m.tick = true, f.tick
-		}
-		if f.role == roleSum {
-			m.sums, m.hasSum = append(m.sums, i), true
-		}
-		if f.role != roleFixed && (f.role != roleLength || !m.fixed) {
-			m.dynamic = append(m.dynamic, i)
-		}
-		if name := f.needs(); name != "" && !f.hasNone {
-			m.must = append(m.must, i)
-			if !slices.Contains(m.known, name) {
-				m.known = append(m.known, name)
-			}
-		}
-		f.noneOf()
-	}
-	if !m.fixed {
-		return
-	}
-	m.template, m.mask, m.want = bytes.Repeat([]byte{spec.Fill}, m.size), make([]byte, m.size), make([]byte, m.size)
-	m.spans = make([]span, len(m.fields))
-	set := func(at int, p []byte) {
-		for k, x := range p {
-			m.template[at+k], m.mask[at+k], m.want[at+k] = x, 0xFF, x
-		}
-	}
-	set(0, m.start)
-	set(m.size-len(m.end), m.end)
-	for i := range m.fields {
-		f := &m.fields[i]
-		m.spans[i] = span{int16(f.at), int16(f.at + f.size)}
-		set(f.at-len(f.before), f.before)
-	}
-	for i := range m.fields {
-		f := &m.fields[i]
-		b := m.template[f.at : f.at+f.size]
-		if !f.coding.ascii() {
-			f.putRaw(b, 0)
-		}
-		switch f.role {
-		case roleFixed:
-			if f.coding.ascii() {
-				set(f.at, f.text)
-				continue
-			}
-			f.putRaw(b, f.raw2)
-		case roleLength:
-			n := m.partLen(f.over[0], m.spans, m.size) + f.extra
-			if !f.putCount(m.template, m.spans[i], uint64(n)) {
-				c.fail(f.path, "%s would be %d, which does not fit; make the field larger", f.name, n)
-				return
-			}
-			if f.coding.ascii() {
-				set(f.at, bytes.Clone(b))
-				continue
-			}
-		default:
-			continue
-		}
-		var p [8]byte
-		f.putRaw(p[:], f.mask)
-		for k := range f.size {
-			m.mask[f.at+k] |= p[k]
-			m.want[f.at+k] = m.template[f.at+k] & m.mask[f.at+k]
-		}
-	}
-	identity := 0
-	for _, x := range m.mask {
-		if x != 0 {
-			identity++
-		}
-	}
-	if identity == 0 && !m.hasSum {
-		c.fail(m.path, "nothing tells where a message begins; add start: with the bytes it begins with, a field that is fixed, or a checksum")
-	}
 }

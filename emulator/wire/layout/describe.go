@@ -102,10 +102,10 @@ func (m *message) describeField(b []byte, spans []span, i int) wire.Field {
 			if u.runs > 0 {
 				per = math.Pi / 180
 			}
-			if f.conv.flip { // as it is written
+			if x -= f.conv.from; f.conv.flip { // as it is written
 				x = -x
 			}
-			w.Value = strconv.FormatFloat(x/per, 'g', 12, 64)
+			w.Value = strconv.FormatFloat(f.conv.turn.normal(x)/per, 'g', 12, 64)
 		}
 		if f.conv.flip {
 			w.Note = "positive: " + f.spec.Positive

@@ -266,7 +266,7 @@ func (w *work) float(dst []byte, f *field, x, v float64) ([]byte, error) {
 	if f.nbytes == 4 {
 		x = float64(float32(x))
 	}
-	if f.role == roleNumber && f.q.turn == whole && f.conv.turn == whole && f.conv.o == 0 && math.Abs(f.conv.floating(x)) >= 2*math.Pi {
+	if f.role == roleNumber && f.conv.turn == whole && f.conv.o == 0 && f.conv.plain(x) >= 2*math.Pi {
 		x = 0
 	}
 	if math.IsInf(x, 0) || f.hasNone && x == f.noneF {

@@ -36,7 +36,7 @@ func (f *field) allowed() string {
 		if f.conv.flip {
 			flip = -1
 		}
-		lo, hi := flip*f.conv.value(f.lo)/x, flip*f.conv.value(f.hi)/x
+		lo, hi := flip*(f.conv.value(f.lo)-f.conv.from)/x+0, flip*(f.conv.value(f.hi)-f.conv.from)/x+0 // never −0
 		text = fmt.Sprintf("%g to %g %s", min(lo, hi), max(lo, hi), f.unit)
 	case f.limited:
 		text = fmt.Sprintf("%g to %g", f.lo.float(), f.hi.float())

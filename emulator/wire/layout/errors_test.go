@@ -76,6 +76,8 @@ func TestBadFiles(t *testing.T) {
 		{"times", bin("{name: a, quantity: unix-time, as: uint8}", "{name: b, quantity: year, unit: s, as: uint8}", "{name: c, quantity: time-of-day, unit: s, scale: 0.3, as: uint8}", "{name: d, quantity: month, as: uint8, modulo: 5}", "{name: e, quantity: unix-time, unit: s, as: uint8, modulo: 300}")},
 		{"count of bytes does not fit", "name: x\nmessages:\n- name: M\n  start: \"$\"\n  length: 300\n  fields:\n  - {name: n, as: uint8, counts-bytes: {from: start, to: end}}\n"},
 		{"not ASCII", "name: x\nmessages:\n- {name: M, start: é, fields: [{name: a, as: text, fixed: é}]}\n"},
+		{"twins", "name: x\nmessages:\n- {name: A, start: \"$\", fields: [{name: a, quantity: roll, unit: deg, as: int8}]}\n- {name: B, start: \"$\", fields: [{name: a, quantity: pitch, unit: deg, as: int8}]}\n- {name: C, start: \"$A\", fields: [{name: a, quantity: roll, unit: deg, as: int8}]}\n"},
+		{"zero of what is no direction", bin("{name: a, quantity: roll, unit: deg, as: int16, zero: east}")},
 		{"bad hex", "name: x\nmessages:\n- {name: M, start: {hex: 1}, fields: [{name: a, as: uint8, fixed: 1}]}\n"},
 		{"requests", goodHead + "  fields: [{name: a, as: uint8, fixed: 1}]\nrequests:\n- {name: a, bytes: [\"GO\"], reply: N}\n- {name: b, bytes: [\"GO1\"], streaming: start}\n- {name: c, bytes: [{any: 3}], streaming: begin}\n- {name: d, bytes: [\"x\"]}\n- {name: e, bytes: [{digits: 0}], answer: y}\n"},
 	}

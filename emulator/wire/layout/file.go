@@ -55,6 +55,7 @@ type Field struct {
 	Scale     *Scale  `yaml:"scale" doc:"units a count, such as 0.01, 1/100 or 360/2^16; may be negative. Default: 1, of as: decimal the last decimal"`
 	Offset    *Scale  `yaml:"offset" doc:"units at count 0: value = count × scale + offset. Default: 0"`
 	Positive  string  `yaml:"positive" doc:"which way is positive, such as bow-down. Default: as everywhere in Swellbench"`
+	Zero      Compass `yaml:"zero" doc:"of headings and courses: which way is 0. Default: north"`
 	Circle    Circle  `yaml:"circle" doc:"how a full circle is written: 0 to 360 degrees, or -180 to 180. Default: by the quantity"`
 	Magnitude bool    `yaml:"magnitude" doc:"whether the sign is left out; another field with sign-of has it"`
 	Modulo    *uint64 `yaml:"modulo" doc:"of counters, weeks and years: begins again at this number. Default: where the field is full"`
@@ -127,6 +128,12 @@ type Pad string
 
 // SchemaEnum lists the words.
 func (Pad) SchemaEnum() []string { return []string{"zeros", "spaces", "spaces-after"} }
+
+// Compass is a point of the compass.
+type Compass string
+
+// SchemaEnum lists the words.
+func (Compass) SchemaEnum() []string { return []string{"north", "east", "south", "west"} }
 
 // Circle is how a full circle is written.
 type Circle string

@@ -31,24 +31,24 @@ const (
 
 // A message is a compiled [Message].
 type message struct {
-	name, about      string
-	path             string
-	start, end       []byte
-	fields           []field
-	fixed            bool // all its messages have the same length
-	size             int  // of a message; of a varying one the most it can be
-	least            int
-	template         []byte // of a fixed message: what is always the same
-	mask, want       []byte // of a fixed message: what tells it from others
-	spans            []span // of a fixed message
-	rest             []int  // of a varying message: the least bytes from each field on
-	dynamic          []int  // fields that are written anew each time
-	must             []int  // fields without which nothing is sent
-	sums             []int  // fields with checksums, in order
-	tick             tick
-	timed            bool
-	known            []string // quantities without which no message is sent
-	hasSum, hasStart bool
+	name, about string
+	path        string
+	start, end  []byte
+	fields      []field
+	fixed       bool // all its messages have the same length
+	size        int  // of a message; of a varying one the most it can be
+	least       int
+	template    []byte // of a fixed message: what is always the same
+	mask, want  []byte // of a fixed message: what tells it from others
+	spans       []span // of a fixed message
+	rest        []int  // of a varying message: the least bytes from each field on
+	dynamic     []int  // fields that are written anew each time
+	must        []int  // fields without which nothing is sent
+	sums        []int  // fields with checksums, in order
+	tick        tick
+	timed       bool
+	known       []string // quantities without which no message is sent
+	hasSum      bool
 }
 
 // A span is where a field lies in a message: its bytes without what stands before them.

@@ -57,6 +57,7 @@ type conv struct {
 	u, ulo   float64 // units of the reading in a count
 	o        float64 // of the offset
 	flip     bool    // positive is the other way
+	from     float64 // which way is 0, rad
 	turn     turn
 	circle   int64 // counts of a full circle, rounded up; 0 if it has more than 62 bits
 	exact    bool  // circle is not rounded
@@ -95,6 +96,7 @@ func newConv(u unit, scale, offset *big.Rat, flip bool, t turn) conv {
 
 // window brings an angle to where fields have it.
 func (c *conv) window(v float64) float64 {
+	v -= c.from
 	if c.flip {
 		v = -v
 	}
@@ -187,12 +189,15 @@ func (c *conv) value(n num) float64 { return c.floating(n.float()) }
 
 // floating is what a number of a floating field stands for.
 func (c *conv) floating(x float64) float64 {
-	v := math.FMA(x, c.u, x*c.ulo) + c.o
+	v := c.plain(x)
 	if c.flip {
 		v = -v
 	}
-	return v
+	return v + c.from
 }
+
+// plain is the same without direction: the number as it is written, in the unit of readings.
+func (c *conv) plain(x float64) float64 { return math.FMA(x, c.u, x*c.ulo) + c.o }
 
 // number is what a floating field sends for a value.
 func (c *conv) number(v float64) float64 {

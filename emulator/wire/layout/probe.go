@@ -63,7 +63,7 @@ func (m *message) probeFixed(b []byte, ended bool) wire.Probe {
 	}
 	for i := range m.fields {
 		f := &m.fields[i]
-		if f.coding.ascii() && f.role != roleSum && !f.readable(b[f.at:f.at+f.size]) {
+		if !m.hasSum && f.coding.ascii() && f.role != roleSum && !f.readable(b[f.at:f.at+f.size]) {
 			return wire.Probe{Verdict: wire.Broken, Len: m.size, Why: whyField}
 		}
 	}
@@ -143,7 +143,7 @@ func (m *message) parse(b []byte, ended bool, all *[maxFields]span) wire.Probe {
 			if f.raw(v) != f.raw2 {
 				return wire.Probe{}
 			}
-		case !f.readable(v):
+		case !m.hasSum && !f.readable(v):
 			return m.hurt(b, at, ended)
 		}
 		all[i] = span{int16(at), int16(at + n)}
@@ -198,7 +198,8 @@ func (m *message) hurt(b []byte, at int, ended bool) wire.Probe {
 	return wire.Probe{Verdict: wire.Partial, Len: len(b) + 1}
 }
 
-// readable tells whether a field of text has the form of one.
+// readable tells whether a field of text has the form of one. It is asked where there is no checksum to tell; where there
+// is, and is right, a field that cannot be read is not known.
 func (f *field) readable(b []byte) bool {
 	if f.hasNone && f.coding.ascii() && bytes.Equal(b, f.noneT) {
 		return true
@@ -221,8 +222,8 @@ func (f *field) readable(b []byte) bool {
 	return true
 }
 
-// state is which of the states a field says. Of several with one code it is the first that the file names, else the first
-// there is.
+// state is which of the states a field says. Of several with one code it is the first that the file names, else the usual
+// one, else the first there is.
 func (f *field) state(b []byte) (int, bool) {
 	found := -1
 	var raw uint64
@@ -236,7 +237,7 @@ func (f *field) state(b []byte) (int, bool) {
 		if f.sent[i] {
 			return i, true
 		}
-		if found < 0 {
+		if found < 0 || f.st != nil && i == f.st.usual {
 			found = i
 		}
 	}

@@ -109,6 +109,9 @@ func (g gen) number(i int) string {
 	if q.ways[0] != "" && g.yes("positive") {
 		s += ", positive: " + g.pick("way", q.ways[:]...)
 	}
+	if q.north && g.yes("zero") {
+		s += ", zero: " + g.pick("zero at", "north", "east", "south", "west")
+	}
 	if q.turn != straight && g.yes("circle") {
 		s += ", circle: " + g.pick("circle how", "whole", "halves")
 	}
@@ -197,6 +200,8 @@ func (g gen) reading(m *message) (wire.Reading, bool) {
 			half := math.Abs(f.conv.u)
 			if f.conv.turn == straight {
 				lo, hi = max(lo, a), min(hi, b)
+			} else if f.conv.from != 0 && b-a+2*half < 2*math.Pi {
+				return r, false // the part that fits is not worked out here
 			} else if b-a+2*half < 2*math.Pi || f.conv.turn != f.q.turn && !(a <= half && b >= 2*math.Pi-2*half) && !(a <= -math.Pi+2*half && b >= math.Pi-2*half) {
 				// Only a part of the circle fits: keep to it.
 				lo, hi = max(a, 0), min(b, math.Pi)

@@ -242,6 +242,9 @@ func (f *field) meaning(m *message) string {
 		if f.conv.flip {
 			s += ", positive " + f.spec.Positive
 		}
+		if f.spec.Zero != "" {
+			s += ", from " + string(f.spec.Zero)
+		}
 		if f.spec.Scale != nil {
 			s += ", a count is " + f.spec.Scale.text + " " + f.unit
 		}

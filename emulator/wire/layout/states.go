@@ -13,6 +13,7 @@ type status struct {
 	set        func(*wire.Reading, int)
 	void       voiding // it is a flag about something else
 	leap       bool    // it is about the stamp
+	usual      int     // the state that a code stands for which stands for several that the file does not name
 }
 
 var noYes = []string{"no", "yes"}
@@ -42,7 +43,7 @@ const (
 
 // statuses is the table of them.
 var statuses = []status{
-	{name: "fix", what: "state of the position solution", words: allFixWords,
+	{name: "fix", what: "state of the position solution", words: allFixWords, usual: int(wire.FixAutonomous),
 		get: func(r *wire.Reading) int { return min(max(int(r.Fix), 0), len(allFixWords)-1) },
 		set: func(r *wire.Reading, i int) { r.Fix = wire.Fix(i) }},
 	{name: "heading-source", what: "whether the heading comes from the inertial sensor", words: []string{"measured", "estimated"},
