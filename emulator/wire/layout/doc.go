@@ -2,9 +2,10 @@
 // or binary format.
 //
 // GUIDE.md shows how to write such a file, with an example of text and one of binary; read it first. Then file.go: the
-// keys of the file, which are also its JSON Schema. compile.go, and the files compile_*.go for the parts of a field, make of
-// a [File] what encoder and decoder work with, and refuse what cannot be, with its place and what is allowed. encode.go and decode.go are the two ways, probe.go finds
-// messages among other bytes, number.go holds the rounding, requests.go what a sensor answers to.
+// keys of the file, which are also its JSON Schema. compile.go, and the files compile_*.go for the parts of a field,
+// make of a [File] what encoder and decoder work with, and refuse what cannot be, with its place and what is allowed.
+// encode.go and decode.go are the two ways, probe.go finds messages among other bytes, number.go holds the rounding,
+// requests.go what a sensor answers to.
 //
 // One file gives both ways: [Layout.New] an encoder, [Layout.Family] the rest.
 //

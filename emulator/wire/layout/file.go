@@ -340,7 +340,9 @@ func parseScale(text string) (*big.Rat, bool) {
 		}
 		if power {
 			var n int
-			if _, err := fmt.Sscanf(exp, "%d", &n); err != nil || fmt.Sprint(n) != exp || n > 100 || n < -100 || x.Sign() == 0 {
+			if _, err := fmt.Sscanf(exp, "%d", &n); err != nil || fmt.Sprint(n) != exp || n > 100 || n < -100 || x.Sign() == 0 ||
+				max(x.Num().BitLen(), x.Denom().BitLen())*max(n, -n) > 1024 { // it is worked out in full
+
 				return nil, false
 			}
 			y := big.NewRat(1, 1)
