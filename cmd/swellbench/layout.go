@@ -95,7 +95,11 @@ func writeLayout(w io.Writer, s layout.Sheet) {
 		t = tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 		fmt.Fprintf(t, "  quantity\tsent\tread\toff by\tallowed\n")
 		for _, x := range m.Trips {
-			read := fmt.Sprintf("%.9g", x.Read)
+			form := "%.9g"
+			if x.Quantity == "time" { // since 1970
+				form = "%.6f"
+			}
+			read := fmt.Sprintf(form, x.Read)
 			if !x.Known {
 				read = "not known"
 			}
@@ -103,7 +107,7 @@ func writeLayout(w io.Writer, s layout.Sheet) {
 			if !x.Fits {
 				word = "DOES NOT FIT"
 			}
-			fmt.Fprintf(t, "  %s\t%.9g %s\t%s\t%.2g\t%.2g\t%s\n", x.Quantity, x.Sent, x.Unit, read, x.Off, x.Half, word)
+			fmt.Fprintf(t, "  %s\t%s %s\t%s\t%.2g\t%.2g\t%s\n", x.Quantity, fmt.Sprintf(form, x.Sent), x.Unit, read, x.Off, x.Half, word)
 		}
 		t.Flush()
 		switch {

@@ -94,6 +94,8 @@ func TestBytes(t *testing.T) {
 		{v + "as: int8, scale: -0.01, beyond: limit", heave(9), "80"},
 		{v + "as: int8, scale: 0.01, beyond: absent, absent: -128", heave(9), "80"},
 		{v + "as: int8, absent: 0x7F", wire.Reading{}, "7F"},
+		{v + "as: bits, bits: 8, negative: half-range, absent: 0", wire.Reading{}, "00"}, // as on the wire
+		{v + "as: bits, bits: 8, negative: half-range, absent: -1", wire.Reading{}, "7F"},
 		{v + "as: float32, absent: nan", wire.Reading{}, "7FC00000"},
 		{v + "as: float32, absent: -999.25", wire.Reading{}, "C479D000"},
 		{v + `as: decimal, width: 5, absent: "-----"`, wire.Reading{}, "'-----"},

@@ -122,12 +122,9 @@ func (f *field) rawBits(text string) (uint64, bool) {
 	if f.coding == codeBCD && !strings.Contains(text, "x") && !n.neg {
 		n.mag = toBCD(n.mag % 1e16)
 	}
-	lo, hi := f.limits()
+	lo, _ := f.limits()
 	if n.neg {
 		return f.bitsOf(n), !n.less(lo)
-	}
-	if f.negative == halfRange && !strings.Contains(text, "x") {
-		return f.bitsOf(n), !hi.less(n)
 	}
 	return n.mag, n.mag&^f.mask == 0
 }

@@ -151,5 +151,5 @@ func (f *field) timeText(v []byte) string {
 		u, _ := duration.find(f.unit)
 		x *= f.tick.s() * float64(u.den) / float64(u.num)
 	}
-	return strconv.FormatFloat(x, 'g', 15, 64)
+	return strconv.FormatFloat(x, 'f', -1, 64)
 }

@@ -83,7 +83,7 @@ func TestWildFiles(t *testing.T) {
 			}
 		}
 	})
-	if taken < 10 { // of 800 some 60 are
+	if !testing.Short() && taken < 10 { // of 800 some 60 are
 		t.Errorf("only %d files were taken", taken)
 	}
 }

@@ -362,7 +362,7 @@ func TestAnyLayout(t *testing.T) {
 		}
 	})
 	t.Logf("%d messages were tried", done)
-	if done < 30 {
+	if !testing.Short() && done < 30 {
 		t.Errorf("only %d messages were tried", done)
 	}
 }

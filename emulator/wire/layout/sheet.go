@@ -246,10 +246,10 @@ func (f *field) meaning(m *message) string {
 			s += ", from " + string(f.spec.Zero)
 		}
 		if f.spec.Scale != nil {
-			s += ", a count is " + f.spec.Scale.text + " " + f.unit
+			s += strings.TrimSuffix(", a count is "+f.spec.Scale.text+" "+f.unit, " none")
 		}
 		if f.spec.Offset != nil {
-			s += ", from " + f.spec.Offset.text + " " + f.unit
+			s += strings.TrimSuffix(", from "+f.spec.Offset.text+" "+f.unit, " none")
 		}
 		return s + " (" + how + ")"
 	case roleTime:
