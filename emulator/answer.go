@@ -36,11 +36,39 @@ type Answer struct {
 	Rate    float64      // of the epochs whose latest the reading is of, Hz; 0 is 1 Hz
 }
 
-// hears makes the responder of stream i, nil where nothing that a consumer sends could make a difference.
-func (d *Device) hears(i int) Responder {
+// hears makes the responders of stream i, one for each format it uses, in the order of the formats; none where nothing
+// that a consumer sends could make a difference.
+func (d *Device) hears(i int) (all responders) {
 	st := &d.streams[i]
-	if f := formats[st.spec.Format].responder; f != nil {
-		return f(st, d.scenario.Device.StartUp.Streaming != scenarios.WhenAsked)
+	for _, name := range Formats() {
+		if f := formats[name].responder; f != nil && st.spec.Uses(name) {
+			if r := f(st, d.scenario.Device.StartUp.Streaming != scenarios.WhenAsked); r != nil {
+				all = append(all, formatResponder{name, r})
+			}
+		}
+	}
+	return all
+}
+
+type formatResponder struct {
+	format string
+	Responder
+}
+
+// responders all hear what the consumer sends; each answers to what is of its format, and rules the messages of it.
+type responders []formatResponder
+
+// of is the responder that rules messages of a kind of the stream; nil where none does.
+func (rs responders) of(st *stream, kind string) Responder {
+	for j, k := range st.kinds {
+		if k != kind {
+			continue
+		}
+		for _, r := range rs {
+			if r.format == st.spec.FormatOf(st.spec.Messages[j]) {
+				return r.Responder
+			}
+		}
 	}
 	return nil
 }
@@ -51,7 +79,7 @@ const lead = 3 * time.Millisecond
 
 // live is the messages of stream i in real time, with answers to what is heard among them. The device listens until a
 // message is nearly due, so an answer never holds one up by more than its own length on the line.
-func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []byte, clock line.Clock, origin time.Time) iter.Seq2[line.Message, error] {
+func (d *Device) live(ctx context.Context, i int, rs responders, heard <-chan []byte, clock line.Clock, origin time.Time) iter.Seq2[line.Message, error] {
 	replyAfter := float64(d.scenario.Device.StartUp.ReplyAfter)
 	type pending struct {
 		Answer
@@ -62,16 +90,17 @@ func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []by
 	now := func() float64 { return clock.Now().Sub(origin).Seconds() + 1e-6 }
 	listen := func(p []byte) {
 		at := now()
-		r.Hear(p)
-		for a, ok := r.Next(); ok; a, ok = r.Next() {
-			if len(queue) < maxAnswers { // what a flood asks for beyond that is not answered
-				queue = append(queue, pending{a, at + replyAfter})
+		for _, r := range rs {
+			r.Hear(p)
+			for a, ok := r.Next(); ok; a, ok = r.Next() {
+				if len(queue) < maxAnswers { // what a flood asks for beyond that is not answered
+					queue = append(queue, pending{a, at + replyAfter})
+				}
 			}
 		}
 	}
 	return func(yield func(line.Message, error) bool) {
 		var buf, dressed []byte
-		dresser, _ := r.(Dresser)
 		for m, err := range d.Messages(i) {
 			if err != nil {
 				yield(m, err)
@@ -105,10 +134,11 @@ func (d *Device) live(ctx context.Context, i int, r Responder, heard <-chan []by
 					}
 				}
 			}
-			if !r.Streaming() {
+			r := rs.of(&d.streams[i], m.Kind)
+			if r != nil && !r.Streaming() || r == nil && d.scenario.Device.StartUp.Streaming == scenarios.WhenAsked {
 				continue
 			}
-			if dresser != nil {
+			if dresser, ok := r.(Dresser); ok {
 				dressed = dresser.Dress(dressed[:0], m.Bytes, m.Due)
 				m.Bytes = dressed
 			}

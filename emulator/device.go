@@ -83,13 +83,20 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			problem(fmt.Sprintf("streams[%d].format", i), "unknown format %q; known: %v", spec.Format, Formats())
 			continue
 		}
-		if check := formats[spec.Format].check; check != nil {
-			if err := check(spec); err != nil {
+		sound := true
+		for name, f := range formats {
+			if f.check == nil || !spec.Uses(name) {
+				continue
+			}
+			if err := f.check(spec); err != nil {
 				for _, text := range strings.Split(err.Error(), "\n") {
 					problem(fmt.Sprintf("streams[%d].layout", i), "%s", text)
 				}
-				continue
+				sound = false
 			}
+		}
+		if !sound {
+			continue
 		}
 		for j, m := range spec.Messages {
 			enc, err := newEncoder(spec, m)
@@ -98,7 +105,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 				continue
 			}
 			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
-			st.sky = st.sky || tellsOfSatellites(spec.Format, m)
+			st.sky = st.sky || tellsOfSatellites(spec.FormatOf(m), m)
 		}
 		for k, f := range sc.Faults {
 			fault, err := line.NewFault(string(f.Fault), line.Params{

@@ -54,9 +54,9 @@ func onlyKeys(format string, m scenarios.Message, allowed string) error {
 func Formats() []string { return slices.Sorted(maps.Keys(formats)) }
 
 func newEncoder(st scenarios.Stream, m scenarios.Message) (wire.Encoder, error) {
-	f, ok := formats[st.Format]
+	f, ok := formats[st.FormatOf(m)]
 	if !ok {
-		return nil, fmt.Errorf("unknown format %q; known: %s", st.Format, strings.Join(Formats(), ", "))
+		return nil, fmt.Errorf("unknown format %q; known: %s", st.FormatOf(m), strings.Join(Formats(), ", "))
 	}
 	return f.encoder(st, m)
 }

@@ -99,7 +99,7 @@ func (r *layoutResponder) Hear(p []byte) {
 			return
 		}
 		for j, m := range r.st.spec.Messages {
-			if m.Type == a.Reply {
+			if m.Type == a.Reply && r.st.spec.FormatOf(m) == scenarios.FormatLayout {
 				r.answers = append(r.answers, Answer{Kind: r.st.kinds[j], Encoder: r.st.encoders[j], Rate: float64(m.Rate)})
 				return
 			}

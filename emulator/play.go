@@ -47,14 +47,14 @@ func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (li
 	if o.Clock == nil {
 		o.Clock = line.SystemClock()
 	}
-	if r := d.hears(i); r != nil {
+	if rs := d.hears(i); len(rs) > 0 {
 		if in, ok := p.(io.Reader); ok {
 			origin := o.Clock.Now()
 			if !o.Origin.IsZero() { // without a monotonic reading it is read off once, as the line does
 				origin = origin.Add(o.Origin.Sub(origin))
 			}
 			o.Origin = origin
-			msgs = d.live(ctx, i, r, listen(in), o.Clock, origin)
+			msgs = d.live(ctx, i, rs, listen(in), o.Clock, origin)
 		}
 	}
 	play := func() (sum line.Summary, err error) {

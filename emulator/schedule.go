@@ -46,7 +46,7 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue
 				}
-				reading.Count, reading.Series = counts[j], series[st.spec.Format]
+				reading.Count, reading.Series = counts[j], series[st.spec.FormatOf(st.spec.Messages[j])]
 				var err error
 				if buf, err = enc.Append(buf[:0], &reading); err != nil {
 					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))
@@ -56,7 +56,7 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 					continue
 				}
 				counts[j]++
-				series[st.spec.Format]++
+				series[st.spec.FormatOf(st.spec.Messages[j])]++
 				if !yield(line.Message{Valid: e.Valid, Due: e.Due, Kind: st.kinds[j], Bytes: buf}, nil) {
 					return
 				}

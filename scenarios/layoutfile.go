@@ -46,9 +46,9 @@ func (s *Scenario) readLayouts(fsys fs.FS, name string) (ps []strictyaml.Problem
 
 func (st Stream) validateLayout(ps *problems, at string) {
 	switch {
-	case st.Format == FormatLayout && st.Layout == "":
+	case st.Uses(FormatLayout) && st.Layout == "":
 		ps.add(at, "format is layout, but there is no layout; add layout: with the name of the file that describes the messages")
-	case st.Format != FormatLayout && st.Layout != "":
+	case !st.Uses(FormatLayout) && st.Layout != "":
 		ps.add(at+".layout", "layout means nothing with format %s; leave it out, or let format be layout", strictyaml.Quote(st.Format))
 	}
 }

@@ -82,7 +82,7 @@ func (TagTime) SchemaEnum() []string { return []string{string(TagSeconds), strin
 func (st Stream) validateNMEA0183(ps *problems, at string) {
 	n := st.NMEA0183
 	if n != (NMEA0183{}) {
-		if st.Format != "nmea0183" {
+		if !st.Uses("nmea0183") {
 			ps.add(at+".nmea0183", "nmea0183 is set for a stream of another format; it goes with format nmea0183 only")
 		}
 		at := at + ".nmea0183"
@@ -102,7 +102,7 @@ func (st Stream) validateNMEA0183(ps *problems, at string) {
 	}
 	for k, m := range st.Messages {
 		at := fmt.Sprintf("%s.messages[%d]", at, k)
-		if (m.Text != "" || m.TextID != 0) && (m.Type != "TXT" || st.Format != "nmea0183") {
+		if (m.Text != "" || m.TextID != 0) && (m.Type != "TXT" || st.FormatOf(m) != "nmea0183") {
 			ps.add(at+".text", "text is set for a message of type %s; it goes with TXT of format nmea0183 only", strictyaml.Quote(m.Type))
 		}
 		if m.TextID < 0 || m.TextID > 99 {

@@ -75,14 +75,14 @@ func (n NMEA2000) validate(ps *problems, at string) {
 // validateNMEA2000 checks what belongs to the format of the stream.
 func (st Stream) validateNMEA2000(ps *problems, at string) {
 	if st.NMEA2000 != (NMEA2000{}) {
-		if st.Format != "nmea2000" {
+		if !st.Uses("nmea2000") {
 			ps.add(at+".nmea2000", "nmea2000 is set for a stream of another format; it goes with format nmea2000 only")
 		}
 		st.NMEA2000.validate(ps, at+".nmea2000")
 	}
 	for k, m := range st.Messages {
 		at := fmt.Sprintf("%s.messages[%d]", at, k)
-		if st.Format != "nmea2000" {
+		if st.FormatOf(m) != "nmea2000" {
 			if m.Priority != nil {
 				ps.add(at+".priority", "priority is set for a message of another format; it goes with format nmea2000 only")
 			}

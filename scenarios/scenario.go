@@ -1,6 +1,9 @@
 package scenarios
 
 import (
+	"cmp"
+	"slices"
+
 	"swellbench/scenarios/frame"
 	"swellbench/scenarios/geo"
 	"swellbench/scenarios/gnss"
@@ -95,6 +98,14 @@ type MAVLink struct {
 	Component int `yaml:"component" doc:"id of the part of it, 1 to 255. Default: 1"`
 }
 
+// FormatOf is the format of a message of the stream.
+func (st Stream) FormatOf(m Message) string { return cmp.Or(m.Format, st.Format) }
+
+// Uses tells whether any message of the stream is of that format, or would be by default.
+func (st Stream) Uses(format string) bool {
+	return st.Format == format || slices.ContainsFunc(st.Messages, func(m Message) bool { return m.Format == format })
+}
+
 // Line is the setting of the serial line. Zero values mean 8 data bits, no parity, 1 stop bit.
 type Line struct {
 	Baud     int     `yaml:"baud,required" doc:"bits a second: any whole rate from 1 to 100000000"`
@@ -111,6 +122,7 @@ func (Parity) SchemaEnum() []string { return []string{"none", "even", "odd", "ma
 
 // A Message says which message goes out, how often and in which dress.
 type Message struct {
+	Format    string            `yaml:"format" doc:"message family, if not that of the stream: several then share the line"`
 	Type      string            `yaml:"type,required" doc:"as the format names it, such as GGA"`
 	Rate      units.Frequency   `yaml:"rate,required" doc:"at most 1000 Hz; the first goes out at scenario time 0"`
 	Talker    string            `yaml:"talker" doc:"two letters before the type, where the format has them"`

@@ -202,7 +202,7 @@ func (s *Scenario) validateStreams(ps *problems) {
 		}
 		st.Line.validate(ps, at+".line")
 		if st.MAVLink != (MAVLink{}) {
-			if st.Format != "mavlink" {
+			if !st.Uses("mavlink") {
 				ps.add(at+".mavlink", "mavlink is set for the format %s; it goes with format mavlink only", strictyaml.Quote(st.Format))
 			}
 			st.MAVLink.validate(ps, at+".mavlink")

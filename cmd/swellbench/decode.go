@@ -15,6 +15,7 @@ import (
 	"swellbench/conformance/consumer"
 	"swellbench/emulator"
 	"swellbench/emulator/wire"
+	"swellbench/emulator/wire/layout"
 	"swellbench/emulator/wire/mixed"
 )
 
@@ -208,8 +209,13 @@ func printable(s string) string {
 
 // layoutFamilies loads layout files.
 func layoutFamilies(paths []string) ([]wire.Family, error) {
-	if len(paths) > 0 {
-		return nil, errors.New("no layout files yet")
+	var all []wire.Family
+	for _, p := range paths {
+		l, err := layout.LoadFile(p)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, l.Family())
 	}
-	return nil, nil
+	return all, nil
 }
