@@ -203,7 +203,7 @@ func sleepers(_ context.Context, x *load, origin time.Time) (line.Histogram, err
 }
 
 // bareWrites is the least that can be done: bytes made beforehand, sorted by their instants, a sleeping thread, writes.
-func bareWrites(ctx context.Context, x *load, origin time.Time) (line.Histogram, error) {
+func bareWrites(ctx context.Context, x *load, _ time.Time) (line.Histogram, error) {
 	type piece struct {
 		at    float64
 		port  int
@@ -226,7 +226,7 @@ func bareWrites(ctx context.Context, x *load, origin time.Time) (line.Histogram,
 		return a.port - b.port
 	})
 	// Making them took its time: the run begins anew.
-	origin = time.Now().Add(100 * time.Millisecond)
+	origin := time.Now().Add(100 * time.Millisecond)
 	var late line.Histogram
 	waitBare(origin, len(all), func(k int) float64 { return all[k].at }, func(k int) {
 		n, _ := x.ports[all[k].port].Write(all[k].bytes)
