@@ -1,0 +1,190 @@
+package diagnose
+
+import (
+	"math"
+
+	"swellbench/conformance/compare"
+	"swellbench/scenarios/frame"
+)
+
+// nu is the degrees of freedom of the distribution of residuals: few, so that outliers do not decide.
+const nu = 4
+
+// rho is minus twice the logarithm of the density of a residual of z standard deviations, less that of none.
+func rho(z float64) float64 { return (nu + 1) * math.Log1p(z*z/nu) }
+
+// categorical is what a value costs that is shown where there is none, a null where there is a value, or a wrong state
+// of the fix: as much as a residual of fifty standard deviations.
+var categorical = rho(50)
+
+// A residual is one quantity of one observation under a pipeline.
+type residual struct {
+	row, q int
+	d      float64 // observed minus predicted; m for latitude and longitude
+	z      float64 // the same in standard deviations; NaN where a value stands against none
+}
+
+// beyond tells whether a residual is beyond the tolerance.
+func (k *kase) beyond(x *residual) bool {
+	return math.IsNaN(x.z) || !(math.Abs(x.d) <= k.rows[x.row].tol[x.q])
+}
+
+// fixQ is the state of the fix where a residual needs a quantity.
+const fixQ = int(compare.NQ)
+
+// times are the scenario times at which the values of a row may be valid under the pipeline.
+func (k *kase) times(p *pipeline, i int, buf []float64) []float64 {
+	r := &k.rows[i]
+	c := context{k: k, row: r}
+	s := r.s
+	for _, f := range p.stamp {
+		s = f(&c, s)
+	}
+	if r.timed {
+		if p.arrived {
+			if t, ok := k.arrivedBy(s); ok {
+				return append(buf, t)
+			}
+			return append(buf, s)
+		}
+		if r.host {
+			if t, ok := k.arrivedBy(s); ok { // nothing else can be said of it
+				return append(buf, t)
+			}
+		}
+		return append(buf, k.at(s))
+	}
+	// Stamped by the epoch of its burst, or by the last one before it, or on arrival: all are right.
+	e := k.snap(s)
+	on := math.Abs(e-s) <= k.cmp.StampToleranceS
+	if on {
+		buf = append(buf, e)
+		if k.step > 0 {
+			buf = append(buf, e+k.step)
+		}
+	}
+	for _, b := range r.kinds {
+		from, _ := k.cmp.Window(b, s)
+		for n := math.Floor(s*b.Rate + 1e-6); n/b.Rate >= from-1e-6 && len(buf) < 5; n-- {
+			if t := n / b.Rate; !on || math.Abs(t-e) > 1e-9 {
+				buf = append(buf, t)
+			}
+		}
+		if len(buf) >= 5 {
+			break
+		}
+	}
+	if len(buf) == 0 {
+		buf = append(buf, s)
+	}
+	return buf
+}
+
+// at is the epoch that a stamp says, or the stamp itself where it says none.
+func (k *kase) at(s float64) float64 {
+	if e := k.snap(s); math.Abs(e-s) <= k.cmp.StampToleranceS {
+		return e
+	}
+	return s
+}
+
+// compareRow appends the residuals of a row against a prediction, and returns what they cost.
+func (k *kase) compareRow(i int, o *out, dst []residual) ([]residual, float64) {
+	r := &k.rows[i]
+	cost := 0.0
+	for q := range compare.NQ {
+		bit := uint16(1) << q
+		if r.said&bit == 0 || r.spared&bit != 0 || !k.carried[q] {
+			continue
+		}
+		if (o.has^r.value)&bit != 0 { // a value against none
+			dst = append(dst, residual{row: i, q: int(q), d: math.NaN(), z: math.NaN()})
+			cost += categorical
+			continue
+		}
+		if o.has&bit == 0 {
+			continue
+		}
+		d := k.difference(q, r, o)
+		z := d / r.sigma[q]
+		if math.IsNaN(z) {
+			z = 1e9
+		}
+		z = math.Max(-1e12, math.Min(1e12, z))
+		dst = append(dst, residual{row: i, q: int(q), d: d, z: z})
+		cost += rho(z)
+	}
+	if r.fixSaid && k.fix {
+		if r.fix != o.fix {
+			dst = append(dst, residual{row: i, q: fixQ, d: math.NaN(), z: math.NaN()})
+			cost += categorical / 3
+		}
+	}
+	return dst, cost
+}
+
+func (k *kase) difference(q compare.Q, r *row, o *out) float64 {
+	switch q {
+	case compare.Lat, compare.Lon:
+		lat, height := o.v[compare.Lat], 0.0
+		if o.known(compare.Height) {
+			height = o.v[compare.Height]
+		}
+		if math.Abs(lat) > math.Pi/2 {
+			lat = r.x[compare.Lat]
+		}
+		n, e := metres(lat, height)
+		if q == compare.Lat {
+			return (r.x[q] - o.v[q]) * n
+		}
+		return frame.WrapPi(r.x[q]-o.v[q]) * e
+	case compare.Heading, compare.Course, compare.Roll:
+		return frame.WrapPi(r.x[q] - o.v[q])
+	}
+	return r.x[q] - o.v[q]
+}
+
+// A view is some of the rows.
+type view []int
+
+// score is how well a pipeline explains the rows of a view.
+func (k *kase) score(p *pipeline, v view) float64 {
+	sum := 0.0
+	var buf [8]float64
+	var res [int(compare.NQ) + 1]residual
+	for _, i := range v {
+		sum += k.best(p, i, buf[:0], res[:0], nil)
+	}
+	return sum
+}
+
+// best is what the row costs at the best of its times; the residuals of that are put into keep.
+func (k *kase) best(p *pipeline, i int, buf []float64, scratch []residual, keep *[]residual) float64 {
+	least, n := math.Inf(1), 0
+	if keep != nil {
+		n = len(*keep)
+	}
+	c := context{k: k, row: &k.rows[i]}
+	for _, t := range k.times(p, i, buf) {
+		c.t = t
+		o := p.run(&c)
+		res, cost := k.compareRow(i, &o, scratch[:0])
+		if cost < least {
+			least = cost
+			if keep != nil {
+				*keep = append((*keep)[:n], res...)
+			}
+		}
+	}
+	return least
+}
+
+// residuals are all of a view under a pipeline, and their cost.
+func (k *kase) residuals(p *pipeline, v view) (all []residual, cost float64) {
+	var buf [8]float64
+	var scratch [int(compare.NQ) + 1]residual
+	for _, i := range v {
+		cost += k.best(p, i, buf[:0], scratch[:0], &all)
+	}
+	return all, cost
+}

@@ -1,0 +1,86 @@
+package diagnose
+
+import (
+	"iter"
+	"slices"
+
+	"swellbench/conformance/compare"
+	"swellbench/emulator/line"
+)
+
+// A Diagnoser gathers what a consumer said in one case, and says what it gets wrong. Its memory does not grow with the
+// number of observations. It is not for several goroutines.
+type Diagnoser struct {
+	device  compare.Device
+	cmp     *compare.Comparer
+	sent    iter.Seq[line.Sent]
+	sample  sampler
+	counted counted
+	impact  Conditions
+}
+
+// Options are what may be chosen. The zero Options are good for all cases.
+type Options struct {
+	// StartS is until when nothing is judged, s of scenario time, because the consumer may still be settling.
+	StartS float64
+	// Conditions are those of the soundings for which the impact is worked out; see [Conditions].
+	Conditions Conditions
+}
+
+// New makes the diagnoser of a case. sent is its sent-log, which may be walked more than once; nil if there is none.
+func New(d compare.Device, cmp *compare.Comparer, sent iter.Seq[line.Sent], o Options) *Diagnoser {
+	return &Diagnoser{device: d, cmp: cmp, sent: sent, impact: o.Conditions,
+		sample: sampler{cmp: cmp, start: o.StartS, stride: 1, kinds: map[string][]*compare.Kind{}}}
+}
+
+// Add takes one observation as the comparer sees it. The row is not kept.
+func (d *Diagnoser) Add(r *compare.Row) {
+	d.sample.add(r, r.Observation.Time.Sub(d.cmp.UTC(0)).Seconds())
+	d.counted.add(r)
+}
+
+// A Diagnosis is what was found out about one case.
+type Diagnosis struct {
+	Findings []Finding
+	// NotObservable are parameters that this scenario does not excite, so that nothing is said of them.
+	NotObservable []NotObservable
+	// Left is the root mean square of the residuals under all findings, in standard deviations: about one where they
+	// explain everything.
+	Left float64
+	// Beyond is how many of the values looked at are beyond their tolerance, Explained how many of these the findings
+	// explain.
+	Values, Beyond, Explained int
+}
+
+// Findings are the causes of the failed checks, the surest and largest first; none if no check has failed.
+func (d *Diagnoser) Findings(failed []string) []Finding { return d.Diagnose(failed).Findings }
+
+// Diagnose looks for the causes of the failed checks.
+func (d *Diagnoser) Diagnose(failed []string) Diagnosis {
+	if len(failed) == 0 {
+		return Diagnosis{}
+	}
+	var out Diagnosis
+	k := newKase(d.device, d.cmp, d.sample.rows())
+	counted := d.counted.findings(k, failed)
+	if len(k.rows) > 0 && d.sample.bad > 0 {
+		k.hear(d.sent)
+		out = d.fitted(k, failed)
+	}
+	out.Findings = rank(append(out.Findings, counted...))
+	return out
+}
+
+// rank puts findings in order: what explains most first.
+func rank(fs []Finding) []Finding {
+	slices.SortStableFunc(fs, func(a, b Finding) int {
+		switch {
+		case a.weight > b.weight:
+			return -1
+		case a.weight < b.weight:
+			return 1
+		}
+		return 0
+	})
+	return fs
+}

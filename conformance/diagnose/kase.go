@@ -1,0 +1,282 @@
+package diagnose
+
+import (
+	"iter"
+	"math"
+	"slices"
+
+	"swellbench/conformance/compare"
+	"swellbench/emulator/line"
+	"swellbench/emulator/wire"
+	"swellbench/scenarios/geo"
+	"swellbench/scenarios/opt"
+)
+
+// A kase is one played case as the diagnosis sees it: the device, and the observations that were kept.
+type kase struct {
+	device  compare.Device
+	noisy   func(float64) wire.Reading // with the noise that was on the wire; nil if it is not known
+	cmp     *compare.Comparer
+	geo     geometry
+	carried [compare.NQ]bool
+	fix     bool // the state of the fix is carried
+	rows    []row
+	step    float64   // of the most frequent message that carries its time, s
+	rates   []float64 // of the messages that carry their time, Hz
+	length  float64   // of the scenario, s
+
+	bursts  []burst // in order of validity
+	rawOf   map[float64]raw
+	history map[float64][nFields]float64 // when each field was last known before a time
+}
+
+// A burst is when the messages of one epoch had arrived.
+type burst struct {
+	valid, last float64 // s
+}
+
+// wireOf says which field of a reading belongs to which quantity on the wire.
+var wireOf = [...]struct {
+	f field
+	q compare.Q
+}{{rLat, compare.Lat}, {rLon, compare.Lon}, {rAlt, compare.Height}, {rSpeed, compare.Speed}, {rCourse, compare.Course},
+	{rHeading, compare.Heading}, {rPitch, compare.Pitch}, {rRoll, compare.Roll}, {rHeave, compare.Heave}, {rTurn, compare.RateOfTurn}}
+
+func newKase(d compare.Device, cmp *compare.Comparer, rows []row) *kase {
+	k := &kase{device: d, cmp: cmp, geo: newGeometry(&d.Scenario().Installation), rows: rows, step: cmp.StepS(),
+		length: float64(d.Scenario().Duration), rawOf: map[float64]raw{}, fix: cmp.CarriedFix(), history: map[float64][nFields]float64{}}
+	if n, ok := d.(interface{ Reading(float64) wire.Reading }); ok {
+		k.noisy = n.Reading
+	}
+	for q := range compare.NQ {
+		k.carried[q] = cmp.Carried(q)
+	}
+	for _, b := range cmp.Book.Kinds {
+		if b.Timed && !slices.Contains(k.rates, b.Rate) {
+			k.rates = append(k.rates, b.Rate)
+		}
+	}
+	return k
+}
+
+// hear reads from the sent-log when the epochs about the rows had arrived.
+func (k *kase) hear(sent iter.Seq[line.Sent]) {
+	if sent == nil {
+		return
+	}
+	const before, after, most = 3, 1, 200_000
+	var want compare.Bits
+	for i := range k.rows {
+		s := k.rows[i].s
+		for n := math.Floor(s) - before; n <= math.Floor(s)+after && n < 1e8; n++ {
+			want.Set(int(n))
+		}
+	}
+	for m := range sent {
+		if m.Dropped != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
+			continue
+		}
+		last := m.Last + m.LateS
+		if n := len(k.bursts); n > 0 && math.Abs(k.bursts[n-1].valid-m.Valid) < 1e-9 {
+			k.bursts[n-1].last = max(k.bursts[n-1].last, last)
+		} else if n < most {
+			k.bursts = append(k.bursts, burst{m.Valid, last})
+		}
+	}
+	slices.SortStableFunc(k.bursts, func(a, b burst) int {
+		switch {
+		case a.valid < b.valid:
+			return -1
+		case a.valid > b.valid:
+			return 1
+		}
+		return 0
+	})
+}
+
+// arrivedBy is the validity of the last burst that was complete at scenario time s.
+func (k *kase) arrivedBy(s float64) (float64, bool) {
+	const slack = 2e-3
+	i, _ := slices.BinarySearchFunc(k.bursts, s, func(b burst, s float64) int {
+		if b.last <= s+slack {
+			return -1
+		}
+		return 1
+	})
+	if i == 0 {
+		return 0, false
+	}
+	return k.bursts[i-1].valid, true
+}
+
+// raw is what is on the wire at t.
+func (k *kase) raw(t float64) raw {
+	if r, ok := k.rawOf[t]; ok {
+		return r
+	}
+	read := k.device.Ideal
+	if k.noisy != nil && k.onEpoch(t) {
+		read = k.noisy
+	}
+	var r raw
+	if t > -1e6 && t < 1e9 {
+		w := read(t)
+		r = k.take(&w)
+	}
+	if len(k.rawOf) > 60_000 {
+		clear(k.rawOf)
+	}
+	k.rawOf[t] = r
+	return r
+}
+
+// onEpoch tells whether t is an epoch of any message.
+func (k *kase) onEpoch(t float64) bool {
+	for _, b := range k.cmp.Book.Kinds {
+		if math.Abs(math.Round(t*b.Rate)/b.Rate-t) < 1e-9 {
+			return true
+		}
+	}
+	return false
+}
+
+func (k *kase) take(w *wire.Reading) (r raw) {
+	r.fix = w.Fix
+	set := func(f field, q compare.Q, o opt.Opt[float64]) {
+		if x, ok := o.Value(); ok && k.carried[q] {
+			r.put(f, x)
+		}
+	}
+	if p, ok := w.Position.Value(); ok && k.carried[compare.Lat] && k.carried[compare.Lon] {
+		u := w.Undulation.Or(0)
+		r.put(rLat, p.Lat)
+		r.put(rLon, p.Lon)
+		if k.carried[compare.Height] {
+			r.put(rAlt, p.Height-u)
+			r.put(rUnd, u)
+		}
+	}
+	set(rSpeed, compare.Speed, w.SpeedMS)
+	set(rCourse, compare.Course, w.CourseRad)
+	set(rHeading, compare.Heading, w.Heading)
+	set(rPitch, compare.Pitch, w.Pitch)
+	set(rRoll, compare.Roll, w.Roll)
+	set(rHeave, compare.Heave, w.HeaveM)
+	set(rTurn, compare.RateOfTurn, w.RateOfTurn)
+	r.put(rVar, w.Variation.Or(0))
+	return r
+}
+
+// assembled is what a consumer holds at t whose sources are late by lag.
+func (k *kase) assembled(t float64, lag *[nSources]float64) raw {
+	r := k.raw(t)
+	if *lag == [nSources]float64{} {
+		return r
+	}
+	for s, l := range lag {
+		if l == 0 {
+			continue
+		}
+		at := t - l
+		if e := k.snap(at); math.Abs(e-at) < 1e-6 {
+			at = e
+		}
+		o := k.raw(at)
+		for f := range nFields {
+			if sourceOf[f] == source(s) {
+				r.v[f] = o.v[f]
+				r.has = r.has&^(1<<f) | o.has&(1<<f)
+			}
+		}
+		if source(s) == sPosition {
+			r.fix = o.fix
+		}
+	}
+	return r
+}
+
+// snap is the epoch of a message that carries its time, nearest to t.
+func (k *kase) snap(t float64) float64 {
+	best, off := t, math.Inf(1)
+	for _, f := range k.rates {
+		e := math.Round(t*f) / f
+		if d := math.Abs(e - t); d < off {
+			best, off = e, d
+		}
+	}
+	return best
+}
+
+// lastKnown is when field f was last known before t, looking back a minute at most.
+func (k *kase) lastKnown(f field, t float64) (float64, bool) {
+	if h, ok := k.history[t]; ok && !math.IsNaN(h[f]) {
+		return h[f], h[f] > -1e8
+	}
+	h, ok := k.history[t]
+	if !ok {
+		for i := range h {
+			h[i] = math.NaN()
+		}
+	}
+	step := k.step
+	if step == 0 {
+		step = 0.1
+	}
+	found := -1e9
+	n := math.Floor(t/step + 1e-6)
+	for i := range 600 {
+		e := (n - float64(i)) * step
+		if e < 0 {
+			break
+		}
+		if e > t-1e-9 {
+			continue
+		}
+		r := k.raw(e)
+		if r.known(f) {
+			found = e
+			break
+		}
+	}
+	h[f] = found
+	k.history[t] = h
+	return found, found > -1e8
+}
+
+// nextKnown is when field f is known again at or after t, looking ahead a minute at most.
+func (k *kase) nextKnown(f field, t float64) (float64, bool) {
+	step := k.step
+	if step == 0 {
+		step = 0.1
+	}
+	n := math.Ceil(t/step - 1e-6)
+	for i := range 600 {
+		e := (n + float64(i)) * step
+		if e > k.length {
+			break
+		}
+		if r := k.raw(e); r.known(f) {
+			return e, true
+		}
+	}
+	return 0, false
+}
+
+// metres are m a rad of latitude and longitude.
+func metres(lat, height float64) (north, east float64) {
+	return geo.MeridianRadius(lat) + height, (geo.PrimeVerticalRadius(lat) + height) * math.Max(1e-9, math.Abs(math.Cos(lat)))
+}
+
+// epochOf is the interval of the most frequent message that carries q, s.
+func (k *kase) epochOf(q compare.Q) float64 {
+	rate := 0.0
+	for _, b := range k.cmp.Book.Kinds {
+		if b.Carries(q) {
+			rate = max(rate, b.Rate)
+		}
+	}
+	if rate == 0 {
+		return max(k.step, 0.1)
+	}
+	return 1 / rate
+}

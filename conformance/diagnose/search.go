@@ -1,0 +1,229 @@
+package diagnose
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+const (
+	depth     = 3   // mistakes named together at most
+	beam      = 5   // sets of mistakes that are tried further
+	finalists = 14  // refined on the full view at each depth
+	coarseN   = 72  // rows of the coarse view
+	fullN     = 320 // rows of the full view
+	worth     = 8   // a mistake must improve the criterion by as much: exp(4) times as likely
+	tie       = 6   // closer than this in the criterion cannot be told apart: exp(3) times as likely
+)
+
+// views chooses rows for quick and for careful looks. Rows that say the same things are a stratum each, what is wrong
+// and what is not are others, and of each stratum rows are taken all over the run.
+func (k *kase) views() (coarse, full view) {
+	strata := map[[2]uint64][]int{}
+	var keys [][2]uint64
+	for i := range k.rows {
+		r := &k.rows[i]
+		key := [2]uint64{uint64(r.said) | uint64(r.value)<<16, 0}
+		if r.wrong {
+			key[1] |= 1
+		}
+		if r.timed {
+			key[1] |= 2
+		}
+		if strata[key] == nil {
+			keys = append(keys, key)
+		}
+		strata[key] = append(strata[key], i)
+	}
+	slices.SortFunc(keys, func(a, b [2]uint64) int { return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0])) })
+	choose := func(n int) view {
+		var v view
+		if len(k.rows) <= n {
+			for i := range k.rows {
+				v = append(v, i)
+			}
+			return v
+		}
+		for _, key := range keys {
+			s := strata[key]
+			take := max(min(len(s), 6), n*len(s)/len(k.rows))
+			take = min(take, len(s))
+			for j := range take {
+				// the golden section spreads without a period of its own
+				at := (float64(j) + 0.5) / float64(take)
+				jitter := math.Mod(float64(j)*0.6180339887, 1) - 0.5
+				x := int((at + jitter/float64(take)) * float64(len(s)))
+				v = append(v, s[min(len(s)-1, max(0, x))])
+			}
+		}
+		slices.Sort(v)
+		return slices.Compact(v)
+	}
+	return choose(coarseN), choose(fullN)
+}
+
+// A finder looks for the set of mistakes that explains most with the least freedom.
+type finder struct {
+	k            *kase
+	all          []variant
+	coarse, full view
+	base         model
+	idle         []bool // variants that change nothing here
+}
+
+func newFinder(k *kase) *finder {
+	f := &finder{k: k, all: variantsOf(k)}
+	f.coarse, f.full = k.views()
+	f.base = k.evaluate(nil, f.full, 0)
+	f.idle = make([]bool, len(f.all))
+	return f
+}
+
+// tried is a set of mistakes as first looked at.
+func (f *finder) tried(m *model, v *variant) (model, bool) {
+	ps, ok := m.with(v)
+	if !ok {
+		return model{}, false
+	}
+	ps = clonePicks(ps)
+	if len(v.params) > 0 {
+		for i := range ps {
+			if ps[i].v == v {
+				f.k.start(ps, i, f.coarse)
+			}
+		}
+		return f.k.evaluate(ps, f.coarse, 3), true
+	}
+	return f.k.evaluate(ps, f.coarse, 0), true
+}
+
+// find returns the best sets of mistakes, the best one first.
+func (f *finder) find() []model {
+	frontier := []model{f.base}
+	known := []model{f.base}
+	for d := range depth {
+		var next []model
+		for i := range frontier {
+			m := &frontier[i]
+			here := f.k.evaluate(clonePicks(m.picks), f.coarse, 0)
+			for j := range f.all {
+				if f.idle[j] {
+					continue
+				}
+				t, ok := f.tried(m, &f.all[j])
+				if !ok {
+					continue
+				}
+				if d == 0 && len(f.all[j].params) == 0 && math.Abs(t.cost-here.cost) < 1e-9 {
+					f.idle[j] = true
+					continue
+				}
+				if t.crit < here.crit-1 {
+					next = append(next, t)
+				}
+			}
+		}
+		slices.SortStableFunc(next, byCrit)
+		next = distinct(next)
+		var refined []model
+		for _, m := range next[:min(len(next), finalists)] {
+			refined = append(refined, f.k.evaluate(m.picks, f.full, 5))
+		}
+		slices.SortStableFunc(refined, byCrit)
+		known = append(known, refined...)
+		slices.SortStableFunc(known, byCrit)
+		frontier = frontier[:0]
+		for _, m := range distinct(refined) {
+			if len(frontier) < beam {
+				frontier = append(frontier, m)
+			}
+		}
+		if len(frontier) == 0 || f.clean(&known[0]) || known[0].crit < frontier[0].crit-worth {
+			break
+		}
+	}
+	return known
+}
+
+// distinct keeps the first of those that cost the same: they predict the same.
+func distinct(ms []model) []model {
+	var out []model
+	for _, m := range ms {
+		same := slices.ContainsFunc(out, func(o model) bool { return math.Abs(o.cost-m.cost) < 1e-6*(1+math.Abs(m.cost)) })
+		if !same {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+func byCrit(a, b model) int {
+	if d := a.crit - b.crit; math.Abs(d) > 1e-6 {
+		return cmp.Compare(a.crit, b.crit)
+	}
+	// the same: fewer mistakes, then the more common one
+	if c := cmp.Compare(len(a.picks), len(b.picks)); c != 0 {
+		return c
+	}
+	for i := range a.picks {
+		if c := cmp.Compare(a.picks[i].v.number, b.picks[i].v.number); c != 0 {
+			return c
+		}
+	}
+	return 0
+}
+
+// clean tells whether next to nothing is beyond its tolerance under a set of mistakes.
+func (f *finder) clean(m *model) bool {
+	res, _ := f.k.residuals(f.k.build(m.picks), f.full)
+	n := 0
+	for i := range res {
+		if f.k.beyond(&res[i]) {
+			n++
+		}
+	}
+	return n*200 <= len(res)
+}
+
+// polish tries each mistake of a set against all others in its place, and drops those that are not worth it.
+func (f *finder) polish(m model) model {
+	for range 2 {
+		changed := false
+		for i := 0; i < len(m.picks); i++ {
+			less := f.k.evaluate(m.without(i), f.full, 4)
+			if less.crit < m.crit+worth {
+				m, changed, i = less, true, i-1
+				continue
+			}
+			if best := f.instead(&m, i); len(best) > 0 && best[0].crit < m.crit-1e-6 {
+				m, changed = best[0], true
+			}
+		}
+		if !changed {
+			break
+		}
+	}
+	return m
+}
+
+// instead are the sets in which another mistake stands in the place of number i, the best ones first.
+func (f *finder) instead(m *model, i int) []model {
+	rest := model{picks: m.without(i)}
+	here := f.k.evaluate(clonePicks(m.picks), f.coarse, 0)
+	var next []model
+	for j := range f.all {
+		if f.idle[j] || &f.all[j] == m.picks[i].v {
+			continue
+		}
+		if t, ok := f.tried(&rest, &f.all[j]); ok && t.crit < here.crit+5*tie {
+			next = append(next, t)
+		}
+	}
+	slices.SortStableFunc(next, byCrit)
+	var out []model
+	for _, n := range next[:min(len(next), 10)] {
+		out = append(out, f.k.evaluate(n.picks, f.full, 5))
+	}
+	slices.SortStableFunc(out, byCrit)
+	return out
+}
