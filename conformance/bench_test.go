@@ -83,6 +83,7 @@ type listener struct {
 	stamp func(valid time.Time, arrived time.Time) time.Time // of timed rows
 	geo   func(*fix)                                         // the geometry; nil is right
 	row   func(*observe.Observation) bool                    // before a row is published; false drops it
+	after func(*fix, *observe.Observation)                   // a row, before it is published
 	hold  bool                                               // keeps values of earlier epochs where a sentence is missing
 }
 
@@ -132,6 +133,7 @@ func (l *listener) run() []observe.Observation {
 				continue
 			}
 			if l.tweak != nil {
+				r["_t"] = s.Valid
 				l.tweak(&r)
 			}
 			if !d.IsZero() {
@@ -341,6 +343,9 @@ func (l *listener) publish(r reading, valid, arrived time.Time) observe.Observat
 	put("rot", &o.RateOfTurnRadS, r["rot"], deg)
 	if v, ok := r["fix"]; ok && !math.IsNaN(v) && v >= 0 && int(v) < len(fixOf) {
 		o.Fix = observe.Of(fixOf[int(v)])
+	}
+	if l.after != nil {
+		l.after(f, &o)
 	}
 	if l.omitNull && !o.LatRad.Said() && !o.HeadingRad.Said() && !o.PitchRad.Said() {
 		o.Fix = observe.Field[wire.Fix]{}

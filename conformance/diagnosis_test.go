@@ -3,6 +3,7 @@ package conformance
 import (
 	"fmt"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -24,36 +25,61 @@ func (b *bench) diagnose(obs []observe.Observation) ([]string, diagnose.Diagnosi
 	for o := range ev.Observed {
 		d.Add(cmp.Row(&o))
 	}
+	if os.Getenv("DEBUG") != "" {
+		d.Debug()
+	}
 	return failed, d.Diagnose(failed)
+}
+
+// spoilt plays a scenario to the program with the mistakes.
+func spoilt(b *bench, ms ...*seededMistake) []observe.Observation {
+	var p program
+	for _, m := range ms {
+		m.spoil(&p, &b)
+	}
+	l := p.listener(b)
+	l.b = b
+	return l.run()
 }
 
 func TestDiagnosisOfMistakes(t *testing.T) {
 	made := map[string]*bench{}
 	only := os.Getenv("ONLY")
-	for _, m := range mistakes {
+	right, n := 0, 0
+	for i := range seededMistakes {
+		m := &seededMistakes[i]
 		if only != "" && only != m.name {
 			continue
 		}
-		b := made[m.scenario]
-		if b == nil {
-			b = newBench(t, benches[m.scenario])
-			made[m.scenario] = b
-		}
-		l := m.l
-		l.b = b
-		obs := l.run()
-		at := time.Now()
-		failed, d := b.diagnose(obs)
-		fmt.Printf("%-40s %-10s %v %v left %.2f beyond %d/%d explained %d\n", m.name, m.scenario, failed, time.Since(at).Round(time.Millisecond), d.Left, d.Beyond, d.Values, d.Explained)
-		for _, f := range d.Findings {
-			fmt.Printf("      %-34s %5.2f w=%.0f %s\n", f.ID, f.Confidence, f.Weight(), f.Title)
-			if only != "" {
-				fmt.Println("         ", f.String())
-			} else {
+		for _, on := range strings.Fields(m.on) {
+			b := made[on]
+			if b == nil {
+				b = newBench(t, benches[on])
+				made[on] = b
+			}
+			obs := spoilt(b, m)
+			at := time.Now()
+			failed, d := b.diagnose(obs)
+			took := time.Since(at)
+			n++
+			ok := len(d.Findings) > 0 && strings.Contains(" "+m.want+" ", " "+d.Findings[0].ID+" ")
+			if ok {
+				right++
+			}
+			if ok && only == "" && took < 700*time.Millisecond && len(d.Findings) == 1 {
+				continue
+			}
+			fmt.Printf("%v %-30s %-10s want %s %v %v left %.2f beyond %d/%d explained %d\n", ok, m.name, on, m.want, failed, took.Round(time.Millisecond), d.Left, d.Beyond, d.Values, d.Explained)
+			for _, f := range d.Findings {
+				fmt.Printf("      %-34s %5.2f w=%.0f %s\n", f.ID, f.Confidence, f.Weight(), f.Title)
+				if only != "" {
+					fmt.Println("         ", f.String())
+				}
 				for _, a := range f.NotTold {
 					fmt.Println("            or", a.ID, a.Title)
 				}
 			}
 		}
 	}
+	fmt.Println("right first:", right, "of", n)
 }

@@ -13,9 +13,12 @@ const nu = 4
 // rho is minus twice the logarithm of the density of a residual of z standard deviations, less that of none.
 func rho(z float64) float64 { return (nu + 1) * math.Log1p(z*z/nu) }
 
-// categorical is what a value costs that is shown where there is none, a null where there is a value, or a wrong state
-// of the fix: as much as a residual of fifty standard deviations.
-var categorical = rho(50)
+// What a value costs that is shown where there is none, or a null where there is a value: more than any residual, so
+// that saying nothing explains no number. And a wrong state of the fix: as much as a residual of ten standard deviations.
+var (
+	categorical = rho(1e15)
+	wrongFix    = rho(10)
+)
 
 // A residual is one quantity of one observation under a pipeline.
 type residual struct {
@@ -117,7 +120,7 @@ func (k *kase) compareRow(i int, o *out, dst []residual) ([]residual, float64) {
 	if r.fixSaid && k.fix {
 		if r.fix != o.fix {
 			dst = append(dst, residual{row: i, q: fixQ, d: math.NaN(), z: math.NaN()})
-			cost += categorical / 3
+			cost += wrongFix
 		}
 	}
 	return dst, cost

@@ -84,3 +84,16 @@ func rank(fs []Finding) []Finding {
 	})
 	return fs
 }
+
+func (d *Diagnoser) Debug() {
+	rows := d.sample.rows()
+	k := newKase(d.device, d.cmp, rows)
+	for i := 20; i < 23; i++ {
+		c := context{k: k, row: &rows[i], t: k.at(rows[i].s)}
+		o := correct().run(&c)
+		println(rows[i].said, rows[i].value, rows[i].beyond, rows[i].spared, o.has)
+		for q := range o.v {
+			println(q, o.v[q], rows[i].x[q], rows[i].sigma[q], rows[i].tol[q])
+		}
+	}
+}

@@ -25,6 +25,7 @@ type variant struct {
 	apply  func(p *pipeline, x []float64)
 	// title and change, where they are others than the row's.
 	title, change string
+	note          string // added to the title
 	h             *hypothesis
 	number        int // in the table
 }
@@ -53,6 +54,20 @@ func variantsOf(k *kase) []variant {
 		for _, v := range h.variants(k) {
 			v.h = h
 			all = append(all, v)
+			if v.slot == "mounting" || v.slot == "baseline" { // or in one of the two uses of the attitude
+				for _, in := range []inside{onlyShown, onlyInternal} {
+					w := v
+					apply := v.apply
+					w.apply = func(p *pipeline, x []float64) { p.inside = in; apply(p, x) }
+					w.extra += 0.5
+					w.note = " (in what it publishes; the position is carried rightly)"
+					if in == onlyInternal {
+						w.extra += 0.5
+						w.note = " (where it carries position and heave; what it publishes of attitude and heading is right)"
+					}
+					all = append(all, w)
+				}
+			}
 			if k.geo.entered && strings.HasPrefix(v.slot, "arm") || k.geo.entered && strings.HasPrefix(v.slot, "turn") {
 				w := v // the same by a program that takes off what the device has applied, first
 				apply := v.apply
@@ -73,7 +88,11 @@ func (v *variant) titleText() string {
 	if t == "" {
 		t = v.h.title
 	}
-	return fill(t, v.label)
+	t = fill(t, v.label)
+	if v.note != "" {
+		t = strings.TrimSuffix(t, ".") + v.note + "."
+	}
+	return t
 }
 
 func (v *variant) changeText() string {

@@ -18,6 +18,7 @@ type kase struct {
 	noisy   func(float64) wire.Reading // with the noise that was on the wire; nil if it is not known
 	cmp     *compare.Comparer
 	geo     geometry
+	right   *pipeline // the correct one
 	carried [compare.NQ]bool
 	fix     bool // the state of the fix is carried
 	rows    []row
@@ -43,7 +44,7 @@ var wireOf = [...]struct {
 	{rHeading, compare.Heading}, {rPitch, compare.Pitch}, {rRoll, compare.Roll}, {rHeave, compare.Heave}, {rTurn, compare.RateOfTurn}}
 
 func newKase(d compare.Device, cmp *compare.Comparer, rows []row) *kase {
-	k := &kase{device: d, cmp: cmp, geo: newGeometry(&d.Scenario().Installation), rows: rows, step: cmp.StepS(),
+	k := &kase{device: d, cmp: cmp, right: correct(), geo: newGeometry(&d.Scenario().Installation), rows: rows, step: cmp.StepS(),
 		length: float64(d.Scenario().Duration), rawOf: map[float64]raw{}, fix: cmp.CarriedFix(), history: map[float64][nFields]float64{}}
 	if n, ok := d.(interface{ Reading(float64) wire.Reading }); ok {
 		k.noisy = n.Reading

@@ -152,8 +152,18 @@ type pipeline struct {
 	turn     func(t *turning) r3.Vec
 	carry    func(p geo.Position, enu r3.Vec) geo.Position
 	lift     func(g *geometry, h float64, vessel frame.Attitude) float64
+	inside   inside // where the wrong attitude or heading is used
 	publish  []func(c *context, r *raw, o *out)
 }
+
+// inside says which of two uses of the attitude a mistake of attitude or heading spoils.
+type inside int
+
+const (
+	everywhere   inside = iota
+	onlyShown           // positions and heave are carried by the right one
+	onlyInternal        // what is published is right
+)
 
 // turning is what it takes to turn an arm.
 type turning struct {
@@ -231,6 +241,15 @@ func (p *pipeline) run(c *context) out {
 		p.g(&g)
 	}
 	vessel, device, tilted, headed := p.oriented(&g, &r)
+	used := vessel
+	if p.inside != everywhere {
+		right, _, _, _ := c.k.right.oriented(&g, &r)
+		if p.inside == onlyShown {
+			used = right
+		} else {
+			vessel = right
+		}
+	}
 	o := out{fix: r.fix}
 	if tilted {
 		o.put(compare.Pitch, vessel.Pitch)
@@ -258,14 +277,14 @@ func (p *pipeline) run(c *context) out {
 		o.put(compare.RateOfTurn, r.v[rTurn])
 	}
 	if r.known(rLat, rLon) {
-		p.place(c, &g, &r, &o, vessel, device, tilted && headed)
+		p.place(c, &g, &r, &o, used, device, tilted && headed)
 	}
 	if r.known(rHeave) {
 		switch {
 		case r3.Norm(r3.Sub(g.out, g.heaveAt)) < 1e-9:
 			o.put(compare.Heave, r.v[rHeave])
 		case tilted:
-			o.put(compare.Heave, p.lift(&g, r.v[rHeave], vessel))
+			o.put(compare.Heave, p.lift(&g, r.v[rHeave], used))
 		}
 	}
 	for _, f := range p.publish {
