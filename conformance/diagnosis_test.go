@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"strings"
 	"testing"
@@ -24,9 +25,6 @@ func (b *bench) diagnose(obs []observe.Observation) ([]string, diagnose.Diagnosi
 	d := diagnose.New(b.dev, cmp, ev.Sent, diagnose.Options{StartS: startS})
 	for o := range ev.Observed {
 		d.Add(cmp.Row(&o))
-	}
-	if os.Getenv("DEBUG") != "" {
-		d.Debug()
 	}
 	return failed, d.Diagnose(failed)
 }
@@ -82,4 +80,65 @@ func TestDiagnosisOfMistakes(t *testing.T) {
 		}
 	}
 	fmt.Println("right first:", right, "of", n)
+}
+
+// Pairs.
+func TestDiagnosisOfPairs(t *testing.T) {
+	made := map[string]*bench{}
+	rng := rand.New(rand.NewPCG(uint64(len(seededMistakes)), 5))
+	only := os.Getenv("ONLY")
+	both, caught, n := 0, 0, 0
+	var slow time.Duration
+	for n < 120 {
+		a, b := &seededMistakes[rng.IntN(len(seededMistakes))], &seededMistakes[rng.IntN(len(seededMistakes))]
+		var on []string
+		for _, s := range strings.Fields(a.on) {
+			if strings.Contains(" "+b.on+" ", " "+s+" ") {
+				on = append(on, s)
+			}
+		}
+		if a.group == b.group || len(on) == 0 || a.single || b.single {
+			continue
+		}
+		where := on[rng.IntN(len(on))]
+		n++
+		if only != "" && fmt.Sprint(n) != only {
+			continue
+		}
+		be := made[where]
+		if be == nil {
+			be = newBench(t, benches[where])
+			made[where] = be
+		}
+		obs := spoilt(be, a, b)
+		at := time.Now()
+		failed, d := be.diagnose(obs)
+		took := time.Since(at)
+		slow = max(slow, took)
+		if len(failed) > 0 {
+			caught++
+		}
+		named := func(m *seededMistake) bool {
+			for _, f := range d.Findings[:min(3, len(d.Findings))] {
+				if strings.Contains(" "+m.want+" ", " "+f.ID+" ") {
+					return true
+				}
+			}
+			return false
+		}
+		if named(a) && named(b) {
+			both++
+			if only == "" {
+				continue
+			}
+		}
+		fmt.Printf("%d %s + %s on %s: %v %v left %.2f beyond %d/%d explained %d\n", n, a.name, b.name, where, failed, took.Round(time.Millisecond), d.Left, d.Beyond, d.Values, d.Explained)
+		for _, f := range d.Findings {
+			fmt.Printf("      %-34s %5.2f w=%.0f %s\n", f.ID, f.Confidence, f.Weight(), f.Title)
+			for _, x := range f.NotTold {
+				fmt.Println("            or", x.ID, x.Title)
+			}
+		}
+	}
+	fmt.Println("both named:", both, "caught", caught, "of", n, "slowest", slow)
 }

@@ -18,6 +18,7 @@ func rho(z float64) float64 { return (nu + 1) * math.Log1p(z*z/nu) }
 var (
 	categorical = rho(1e15)
 	wrongFix    = rho(10)
+	onGrid      = 4.0
 )
 
 // A residual is one quantity of one observation under a pipeline.
@@ -25,11 +26,12 @@ type residual struct {
 	row, q int
 	d      float64 // observed minus predicted; m for latitude and longitude
 	z      float64 // the same in standard deviations; NaN where a value stands against none
+	tol    float64 // that it may be off by
 }
 
 // beyond tells whether a residual is beyond the tolerance.
 func (k *kase) beyond(x *residual) bool {
-	return math.IsNaN(x.z) || !(math.Abs(x.d) <= k.rows[x.row].tol[x.q])
+	return math.IsNaN(x.z) || !(math.Abs(x.d) <= x.tol)
 }
 
 // fixQ is the state of the fix where a residual needs a quantity.
@@ -45,13 +47,13 @@ func (k *kase) times(p *pipeline, i int, buf []float64) []float64 {
 	}
 	if r.timed {
 		if p.arrived {
-			if t, ok := k.arrivedBy(s); ok {
+			if t, ok := k.arrivedBy(r, s); ok {
 				return append(buf, t)
 			}
 			return append(buf, s)
 		}
 		if r.host {
-			if t, ok := k.arrivedBy(s); ok { // nothing else can be said of it
+			if t, ok := k.arrivedBy(r, s); ok { // nothing else can be said of it
 				return append(buf, t)
 			}
 		}
@@ -92,7 +94,7 @@ func (k *kase) at(s float64) float64 {
 }
 
 // compareRow appends the residuals of a row against a prediction, and returns what they cost.
-func (k *kase) compareRow(i int, o *out, dst []residual) ([]residual, float64) {
+func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual) ([]residual, float64) {
 	r := &k.rows[i]
 	cost := 0.0
 	for q := range compare.NQ {
@@ -109,13 +111,21 @@ func (k *kase) compareRow(i int, o *out, dst []residual) ([]residual, float64) {
 			continue
 		}
 		d := k.difference(q, r, o)
-		z := d / r.sigma[q]
+		blur := 1.0
+		if p.blur[q] > 1 {
+			blur = p.blur[q]
+			cost += 2 * math.Log(blur)
+		}
+		z := d / (r.sigma[q] * blur)
 		if math.IsNaN(z) {
 			z = 1e9
 		}
 		z = math.Max(-1e12, math.Min(1e12, z))
-		dst = append(dst, residual{row: i, q: int(q), d: d, z: z})
+		dst = append(dst, residual{row: i, q: int(q), d: d, z: z, tol: r.tol[q] * blur})
 		cost += rho(z)
+	}
+	if p.arrived && r.timed && !r.host && k.at(r.s) != r.s {
+		cost += onGrid // a clock that is read on arrival shows the very time of an epoch by chance only
 	}
 	if r.fixSaid && k.fix {
 		if r.fix != o.fix {
@@ -171,7 +181,7 @@ func (k *kase) best(p *pipeline, i int, buf []float64, scratch []residual, keep 
 	for _, t := range k.times(p, i, buf) {
 		c.t = t
 		o := p.run(&c)
-		res, cost := k.compareRow(i, &o, scratch[:0])
+		res, cost := k.compareRow(p, i, &o, scratch[:0])
 		if cost < least {
 			least = cost
 			if keep != nil {

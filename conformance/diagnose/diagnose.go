@@ -3,6 +3,7 @@ package diagnose
 import (
 	"iter"
 	"slices"
+	"strings"
 
 	"swellbench/conformance/compare"
 	"swellbench/emulator/line"
@@ -30,7 +31,8 @@ type Options struct {
 // New makes the diagnoser of a case. sent is its sent-log, which may be walked more than once; nil if there is none.
 func New(d compare.Device, cmp *compare.Comparer, sent iter.Seq[line.Sent], o Options) *Diagnoser {
 	return &Diagnoser{device: d, cmp: cmp, sent: sent, impact: o.Conditions,
-		sample: sampler{cmp: cmp, start: o.StartS, stride: 1, kinds: map[string][]*compare.Kind{}}}
+		counted: counted{cmp: cmp, start: o.StartS, shifts: map[float64]*shifted{}, seen: map[*compare.Kind]*compare.Bits{}},
+		sample:  sampler{cmp: cmp, start: o.StartS, stride: 1, kinds: map[string][]*compare.Kind{}}}
 }
 
 // Add takes one observation as the comparer sees it. The row is not kept.
@@ -67,7 +69,7 @@ func (d *Diagnoser) Diagnose(failed []string) Diagnosis {
 		k.hear(d.sent)
 		out = d.fitted(k, failed)
 	}
-	out.Findings = rank(append(out.Findings, counted...))
+	out.Findings = rank(merge(out.Findings, counted))
 	return out
 }
 
@@ -85,15 +87,20 @@ func rank(fs []Finding) []Finding {
 	return fs
 }
 
-func (d *Diagnoser) Debug() {
-	rows := d.sample.rows()
-	k := newKase(d.device, d.cmp, rows)
-	for i := 20; i < 23; i++ {
-		c := context{k: k, row: &rows[i], t: k.at(rows[i].s)}
-		o := correct().run(&c)
-		println(rows[i].said, rows[i].value, rows[i].beyond, rows[i].spared, o.has)
-		for q := range o.v {
-			println(q, o.v[q], rows[i].x[q], rows[i].sigma[q], rows[i].tol[q])
+// merge joins what was fitted and what was counted: one of each name, and nothing unexplained of which a count tells.
+func merge(fitted, counted []Finding) []Finding {
+	out := slices.Clone(fitted)
+	for _, c := range counted {
+		if i := slices.IndexFunc(out, func(f Finding) bool { return f.ID == c.ID }); i >= 0 {
+			out[i].Evidence = append(out[i].Evidence, c.Evidence...)
+			out[i].Checks = sorted(append(out[i].Checks, c.Checks...))
+			out[i].weight = max(out[i].weight, c.weight)
+			out[i].Confidence = max(out[i].Confidence, c.Confidence)
+			continue
 		}
+		out = append(out, c)
 	}
+	return slices.DeleteFunc(out, func(f Finding) bool {
+		return f.ID == "unexplained" && slices.ContainsFunc(counted, func(c Finding) bool { return c.ID == "heading-averaged-through-wrap" }) && strings.Contains(f.Title, "heading")
+	})
 }

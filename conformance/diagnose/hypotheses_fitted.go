@@ -101,8 +101,10 @@ var fittedHypotheses = []hypothesis{
 				pm := []param{{name: "factor of the " + x.name + ", less 1", typical: 0.05, step: 1e-3, starts: []float64{0, -2, -1.9, 1, 5, 60}}}
 				vs = append(vs, variant{label: x.name, slot: x.name + " scale", extra: 3, params: pm, apply: func(p *pipeline, y []float64) {
 					reads(func(r *raw) { r.each(func(z float64) float64 { return z * (1 + y[0]) }, x.f) })(p)
+					p.blurred(x.q, 1+y[0])
 				}}, variant{label: x.name, slot: x.name + " scale", extra: 3.5, params: pm, apply: func(p *pipeline, y []float64) {
 					says(func(o *out) { o.each(func(z float64) float64 { return z * (1 + y[0]) }, x.q) })(p)
+					p.blurred(x.q, 1+y[0])
 				}})
 			}
 			return vs

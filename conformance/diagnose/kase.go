@@ -26,7 +26,8 @@ type kase struct {
 	rates   []float64 // of the messages that carry their time, Hz
 	length  float64   // of the scenario, s
 
-	bursts  []burst // in order of validity
+	bursts  []burst            // in order of validity
+	byKind  map[string][]burst // the same of single messages
 	rawOf   map[float64]raw
 	history map[float64][nFields]float64 // when each field was last known before a time
 }
@@ -73,11 +74,15 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 			want.Set(int(n))
 		}
 	}
+	k.byKind = map[string][]burst{}
 	for m := range sent {
 		if m.Dropped != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
 			continue
 		}
 		last := m.Last + m.LateS
+		if ks := k.byKind[m.Kind]; len(ks) < most {
+			k.byKind[m.Kind] = append(ks, burst{m.Valid, last})
+		}
 		if n := len(k.bursts); n > 0 && math.Abs(k.bursts[n-1].valid-m.Valid) < 1e-9 {
 			k.bursts[n-1].last = max(k.bursts[n-1].last, last)
 		} else if n < most {
@@ -95,10 +100,15 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 	})
 }
 
-// arrivedBy is the validity of the last burst that was complete at scenario time s.
-func (k *kase) arrivedBy(s float64) (float64, bool) {
+// arrivedBy is the validity of the last burst that was complete at scenario time s, or of the one message that the row
+// is about.
+func (k *kase) arrivedBy(r *row, s float64) (float64, bool) {
 	const slack = 2e-3
-	i, _ := slices.BinarySearchFunc(k.bursts, s, func(b burst, s float64) int {
+	bursts := k.bursts
+	if one := k.byKind[r.only]; one != nil {
+		bursts = one
+	}
+	i, _ := slices.BinarySearchFunc(bursts, s, func(b burst, s float64) int {
 		if b.last <= s+slack {
 			return -1
 		}
@@ -107,7 +117,7 @@ func (k *kase) arrivedBy(s float64) (float64, bool) {
 	if i == 0 {
 		return 0, false
 	}
-	return k.bursts[i-1].valid, true
+	return bursts[i-1].valid, true
 }
 
 // raw is what is on the wire at t.

@@ -152,7 +152,8 @@ type pipeline struct {
 	turn     func(t *turning) r3.Vec
 	carry    func(p geo.Position, enu r3.Vec) geo.Position
 	lift     func(g *geometry, h float64, vessel frame.Attitude) float64
-	inside   inside // where the wrong attitude or heading is used
+	blur     [compare.NQ]float64 // by how much less well than it should a quantity is known: rounding is multiplied with it
+	inside   inside              // where the wrong attitude or heading is used
 	publish  []func(c *context, r *raw, o *out)
 }
 

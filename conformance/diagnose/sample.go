@@ -40,6 +40,7 @@ type row struct {
 	fixBad  bool // by the comparer
 
 	kinds []*compare.Kind // that carry its timeless quantities
+	only  string          // the one message that carries all it says; "" if several do
 	wrong bool            // something about it is
 }
 
@@ -209,6 +210,7 @@ func (s *sampler) row(r *compare.Row, stamp float64, bad bool) row {
 		x.fix, x.fixSaid = f, r.Fix.State == compare.Judged || r.Fix.State == compare.ValueShown
 		x.fixBad = x.fixSaid && (r.Fix.State == compare.ValueShown || r.Fix.Observed != r.Fix.Expected)
 	}
+	x.only = s.onlyKind(&x)
 	if !r.Timed {
 		key := o.Source
 		ks, ok := s.kinds[key]
@@ -265,4 +267,21 @@ func (s *sampler) rows() []row {
 		take(r)
 	}
 	return all
+}
+
+// onlyKind is the one kind of message that all values of a row may have come in; "" if there are several.
+func (s *sampler) onlyKind(x *row) string {
+	only := ""
+	for q := range compare.NQ {
+		if x.said&(1<<q) == 0 {
+			continue
+		}
+		for _, k := range s.cmp.Carriers(q, x.source) {
+			if only != "" && k.Name != only {
+				return ""
+			}
+			only = k.Name
+		}
+	}
+	return only
 }
