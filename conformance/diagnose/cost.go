@@ -124,7 +124,7 @@ func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual) ([]residua
 		dst = append(dst, residual{row: i, q: int(q), d: d, z: z, tol: r.tol[q] * blur})
 		cost += rho(z)
 	}
-	if p.arrived && r.timed && !r.host && k.at(r.s) != r.s {
+	if p.arrived && r.timed && !r.host && math.Abs(k.snap(r.s)-r.s) <= k.cmp.StampToleranceS {
 		cost += onGrid // a clock that is read on arrival shows the very time of an epoch by chance only
 	}
 	if r.fixSaid && k.fix {

@@ -18,6 +18,8 @@ type model struct {
 	picks []pick
 	cost  float64 // of the residuals
 	crit  float64 // and of the freedom taken
+
+	coarse float64 // cost on the coarse view
 }
 
 // build makes the pipeline of a set of mistakes.

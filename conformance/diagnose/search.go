@@ -68,15 +68,60 @@ type finder struct {
 	all          []variant
 	coarse, full view
 	base         model
-	idle         []bool // variants that change nothing here
+	touch        []uint16 // which quantities each variant changes here
 }
 
 func newFinder(k *kase) *finder {
 	f := &finder{k: k, all: variantsOf(k)}
 	f.coarse, f.full = k.views()
 	f.base = k.evaluate(nil, f.full, 0)
-	f.idle = make([]bool, len(f.all))
+	f.touch = make([]uint16, len(f.all))
+	base, _ := k.residuals(k.right, f.coarse)
+	for j := range f.all {
+		f.touch[j] = f.touched(&f.all[j], base)
+	}
 	return f
+}
+
+// touched is the set of quantities that a variant changes, at the start of its parameters and a step from it.
+func (f *finder) touched(v *variant, base []residual) (set uint16) {
+	x := make([]float64, len(v.params))
+	for i, p := range v.params {
+		x[i] = p.typical
+	}
+	res, _ := f.k.residuals(f.k.build([]pick{{v, x}}), f.coarse)
+	a, b := 0, 0
+	for a < len(base) || b < len(res) {
+		switch {
+		case b == len(res) || a < len(base) && (base[a].row < res[b].row || base[a].row == res[b].row && base[a].q < res[b].q):
+			set |= 1 << base[a].q
+			a++
+		case a == len(base) || base[a].row != res[b].row || base[a].q != res[b].q:
+			set |= 1 << res[b].q
+			b++
+		default:
+			if x, y := base[a].z, res[b].z; math.IsNaN(x) != math.IsNaN(y) || math.Abs(x-y) > 1e-6*(1+math.Abs(x)) {
+				set |= 1 << base[a].q
+			}
+			a, b = a+1, b+1
+		}
+	}
+	return set
+}
+
+// open is the set of quantities of which a set of mistakes leaves something beyond tolerance, and whether that is next
+// to nothing.
+func (f *finder) open(m *model) (set uint16, clean bool) {
+	res, _ := f.k.residuals(f.k.build(m.picks), f.full)
+	by := f.k.tally(res)
+	n := 0
+	for q, t := range by {
+		if t.beyond > 0 {
+			set |= 1 << q
+		}
+		n += t.beyond
+	}
+	return set, n*200 <= len(res)
 }
 
 // tried is a set of mistakes as first looked at.
@@ -92,7 +137,11 @@ func (f *finder) tried(m *model, v *variant) (model, bool) {
 				f.k.start(ps, i, f.coarse)
 			}
 		}
-		return f.k.evaluate(ps, f.coarse, 3), true
+		t := f.k.evaluate(ps, f.coarse, 1)
+		if t.cost > m.coarse-2 {
+			return t, true // not promising
+		}
+		return f.k.evaluate(ps, f.coarse, 2), true
 	}
 	return f.k.evaluate(ps, f.coarse, 0), true
 }
@@ -101,24 +150,18 @@ func (f *finder) tried(m *model, v *variant) (model, bool) {
 func (f *finder) find() []model {
 	frontier := []model{f.base}
 	known := []model{f.base}
-	for d := range depth {
+	for range depth {
 		var next []model
 		for i := range frontier {
 			m := &frontier[i]
 			here := f.k.evaluate(clonePicks(m.picks), f.coarse, 0)
+			m.coarse = here.cost
+			open, _ := f.open(m)
 			for j := range f.all {
-				if f.idle[j] {
+				if f.touch[j]&open == 0 {
 					continue
 				}
-				t, ok := f.tried(m, &f.all[j])
-				if !ok {
-					continue
-				}
-				if d == 0 && len(f.all[j].params) == 0 && math.Abs(t.cost-here.cost) < 1e-9 {
-					f.idle[j] = true
-					continue
-				}
-				if t.crit < here.crit-1 {
+				if t, ok := f.tried(m, &f.all[j]); ok && t.crit < here.crit-1 {
 					next = append(next, t)
 				}
 			}
@@ -138,7 +181,10 @@ func (f *finder) find() []model {
 				frontier = append(frontier, m)
 			}
 		}
-		if len(frontier) == 0 || f.clean(&known[0]) || known[0].crit < frontier[0].crit-worth {
+		if len(frontier) == 0 || known[0].crit < frontier[0].crit-worth {
+			break
+		}
+		if _, clean := f.open(&known[0]); clean {
 			break
 		}
 	}
@@ -173,18 +219,6 @@ func byCrit(a, b model) int {
 	return 0
 }
 
-// clean tells whether next to nothing is beyond its tolerance under a set of mistakes.
-func (f *finder) clean(m *model) bool {
-	res, _ := f.k.residuals(f.k.build(m.picks), f.full)
-	n := 0
-	for i := range res {
-		if f.k.beyond(&res[i]) {
-			n++
-		}
-	}
-	return n*200 <= len(res)
-}
-
 // polish tries each mistake of a set against all others in its place, and drops those that are not worth it.
 func (f *finder) polish(m model) model {
 	for range 2 {
@@ -210,9 +244,11 @@ func (f *finder) polish(m model) model {
 func (f *finder) instead(m *model, i int) []model {
 	rest := model{picks: m.without(i)}
 	here := f.k.evaluate(clonePicks(m.picks), f.coarse, 0)
+	rest.coarse = f.k.score(f.k.build(rest.picks), f.coarse)
+	touch := f.touch[m.picks[i].v.number]
 	var next []model
 	for j := range f.all {
-		if f.idle[j] || &f.all[j] == m.picks[i].v {
+		if f.touch[j]&touch == 0 || &f.all[j] == m.picks[i].v {
 			continue
 		}
 		if t, ok := f.tried(&rest, &f.all[j]); ok && t.crit < here.crit+5*tie {
