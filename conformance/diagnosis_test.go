@@ -37,6 +37,15 @@ func spoilt(b *bench, ms ...*seededMistake) []observe.Observation {
 	}
 	l := p.listener(b)
 	l.b = b
+	if os.Getenv("STYLE") == "sentence" {
+		l.perSentence = true
+	}
+	if os.Getenv("STYLE") == "arrival" {
+		l.perSentence, l.arrival = true, true
+	}
+	if os.Getenv("STYLE") == "decimals" {
+		l.decimals, l.noSource = 2, true
+	}
 	return l.run()
 }
 
@@ -49,7 +58,13 @@ func TestDiagnosisOfMistakes(t *testing.T) {
 		if only != "" && only != m.name {
 			continue
 		}
-		for _, on := range strings.Fields(m.on) {
+		where := m.on
+		if w := os.Getenv("ON"); w != "" && m.on == everyScenario {
+			where = w
+		} else if w != "" {
+			continue
+		}
+		for _, on := range strings.Fields(where) {
 			b := made[on]
 			if b == nil {
 				b = newBench(t, benches[on])

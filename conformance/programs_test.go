@@ -185,6 +185,9 @@ func lateBy(b **bench, names string, late float64) func(*reading) {
 	return func(r *reading) {
 		t := (*r)["_t"] - late
 		w := (*b).dev.Ideal(t)
+		if e := math.Round(t*20) / 20; math.Abs(e-t) < 1e-9 { // an epoch: with the noise that was sent
+			w = (*b).dev.Reading(e)
+		}
 		for _, n := range splitWords(names) {
 			if _, ok := (*r)[n]; !ok {
 				continue
@@ -390,13 +393,13 @@ var seededMistakes = []seededMistake{
 		}
 	}, false},
 	{"attitude 42 ms late", "late", everyScenario, "source-late", func(p *program, b **bench) {
-		p.tweak = append(p.tweak, lateBy(b, "pitch roll", 0.042))
+		p.tweak = append([]func(*reading){lateBy(b, "pitch roll", 0.042)}, p.tweak...) // before what others make of the values
 	}, false},
 	{"heading 130 ms late", "late", everyScenario, "source-late", func(p *program, b **bench) {
-		p.tweak = append(p.tweak, lateBy(b, "heading", 0.13))
+		p.tweak = append([]func(*reading){lateBy(b, "heading", 0.13)}, p.tweak...) // before what others make of the values
 	}, false},
 	{"attitude of the epoch before", "late", everyScenario, "epochs-mixed", func(p *program, b **bench) {
-		p.tweak = append(p.tweak, lateBy(b, "pitch roll heading", 0.1))
+		p.tweak = append([]func(*reading){lateBy(b, "pitch roll heading", 0.1)}, p.tweak...) // before what others make of the values
 	}, false},
 	{"pitch 0.8° off", "tilt", everyScenario, "constant-offset mounting-wrong", pubs(put(wire.Pitch, plus(0.8*degree))), false},
 	{"heading 1.7° off", "heading", everyScenario, "constant-offset", tweaks(each("heading", plus(1.7*degree))), false},

@@ -103,6 +103,9 @@ func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual) ([]residua
 			continue
 		}
 		if (o.has^r.value)&bit != 0 { // a value against none
+			if r.value&bit == 0 && r.beyond&bit == 0 {
+				continue // a null, and not one that is known to be wrong: an epoch may lack what it takes
+			}
 			dst = append(dst, residual{row: i, q: int(q), d: math.NaN(), z: math.NaN()})
 			cost += categorical
 			continue
@@ -123,6 +126,14 @@ func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual) ([]residua
 		z = math.Max(-1e12, math.Min(1e12, z))
 		dst = append(dst, residual{row: i, q: int(q), d: d, z: z, tol: r.tol[q] * blur})
 		cost += rho(z)
+	}
+	if r.timed && !r.host {
+		switch {
+		case p.arrived:
+			cost += k.spread[0]
+		case len(p.stamp) > 0:
+			cost += k.spread[1]
+		}
 	}
 	if p.arrived && r.timed && !r.host && math.Abs(k.snap(r.s)-r.s) <= k.cmp.StampToleranceS {
 		cost += onGrid // a clock that is read on arrival shows the very time of an epoch by chance only

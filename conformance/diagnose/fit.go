@@ -66,12 +66,18 @@ func freedom(ps []pick) int {
 }
 
 // aPrice is what any mistake costs, so that one more is named only for good reason.
-const aPrice = 4
+const (
+	aPrice  = 4
+	aNumber = 6 // and more if it is no word but a number
+)
 
 func price(ps []pick, values int) float64 {
 	c := float64(freedom(ps)) * math.Log(float64(max(2, values)))
 	for _, p := range ps {
 		c += aPrice + p.v.extra
+		if len(p.x) > 0 {
+			c += aNumber
+		}
 	}
 	return c
 }

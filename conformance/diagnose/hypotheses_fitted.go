@@ -1,6 +1,8 @@
 package diagnose
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"swellbench/conformance/compare"
@@ -118,4 +120,18 @@ func (k *kase) hasSource(s source) bool {
 		}
 	}
 	return false
+}
+
+// intervalOf is the interval of the most frequent message of a source, s.
+func (k *kase) intervalOf(s source) float64 {
+	least := math.Inf(1)
+	for _, x := range wireOf {
+		if sourceOf[x.f] == s && k.carried[x.q] {
+			least = math.Min(least, k.epochOf(x.q))
+		}
+	}
+	if math.IsInf(least, 1) {
+		return k.step
+	}
+	return least
 }

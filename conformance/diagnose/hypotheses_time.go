@@ -60,7 +60,7 @@ var timeHypotheses = []hypothesis{
 			old := func(label string, n float64, ss ...source) {
 				v := fixed(label, "lag", func(p *pipeline) {
 					for _, s := range ss {
-						p.lag[s] += n * k.step
+						p.lag[s] += n * k.intervalOf(s)
 					}
 				})
 				v.slot = fmt.Sprintf("lag %v", ss)
@@ -133,31 +133,42 @@ func (k *kase) shared() bool {
 // fraction is the part of a second at which the scenario starts.
 func (k *kase) fraction() float64 { return float64(k.cmp.UTC(0).Nanosecond()) * 1e-9 }
 
-// byOrder gives times to observations with the same stamp by their order: the j-th is j steps after the first. from is
-// where the first stands to the stamp, s.
+// byOrder gives times to observations with the same stamp by their order: of those that say the same, the j-th is j
+// intervals after the first. from is where the first stands to the stamp, s.
 func (k *kase) byOrder(from float64) func(c *context, s float64) float64 {
+	type group struct {
+		s    float64
+		said uint16
+	}
 	place := map[int64]int{}
-	count := map[float64]int{}
-	firstOf := map[float64]int{}
+	count := map[group]int{}
+	first := map[uint16]float64{} // the stamp that came first: its second need not be whole
 	for i := range k.rows {
-		if r := &k.rows[i]; r.timed {
-			place[r.line] = count[r.s]
-			count[r.s]++
-			if _, ok := firstOf[r.s]; !ok {
-				firstOf[r.s] = i
-			}
+		r := &k.rows[i]
+		g := group{r.s, r.said}
+		place[r.line] = count[g]
+		count[g]++
+		if _, ok := first[r.said]; !ok {
+			first[r.said] = r.s
 		}
 	}
-	whole := int(math.Round(1 / k.step))
 	return func(c *context, s float64) float64 {
-		j, ok := place[c.row.line]
-		if !ok {
+		r := c.row
+		j, ok := place[r.line]
+		step := c.k.step
+		for q := range compare.NQ {
+			if r.said&(1<<q) != 0 {
+				step = c.k.epochOf(q)
+				break
+			}
+		}
+		if !ok || step > 1 {
 			return s
 		}
-		if n := count[s]; n < whole && firstOf[s] == 0 { // the first second is not whole: its end is there
-			j += whole - n
+		if first[r.said] == r.s { // its end is there
+			j += int(math.Round(1/step)) - count[group{r.s, r.said}]
 		}
-		return s + from + float64(j)*k.step
+		return s + from + float64(max(0, j))*step
 	}
 }
 

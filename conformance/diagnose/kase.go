@@ -27,6 +27,7 @@ type kase struct {
 	length  float64   // of the scenario, s
 
 	bursts  []burst            // in order of validity
+	spread  [2]float64         // what the scatter of stamps costs an observation, if they are those of arrival, or shifted by a constant
 	byKind  map[string][]burst // the same of single messages
 	rawOf   map[float64]raw
 	history map[float64][nFields]float64 // when each field was last known before a time
@@ -89,6 +90,7 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 			k.bursts = append(k.bursts, burst{m.Valid, last})
 		}
 	}
+	defer k.scatter()
 	slices.SortStableFunc(k.bursts, func(a, b burst) int {
 		switch {
 		case a.valid < b.valid:
@@ -290,4 +292,55 @@ func (k *kase) epochOf(q compare.Q) float64 {
 		return max(k.step, 0.1)
 	}
 	return 1 / rate
+}
+
+// scatter works out how much stamps scatter about the arrival of their burst, and about an even grid. A clock that is
+// read on arrival scatters less about the former, a shift by a constant less about the latter.
+func (k *kase) scatter() {
+	const fine = 0.5e-3 // s: what stamps are printed to
+	var arrival, grid []float64
+	sin, cos := 0.0, 0.0
+	for i := range k.rows {
+		r := &k.rows[i]
+		if !r.timed || r.host || k.step <= 0 {
+			continue
+		}
+		t, ok := k.arrivedBy(r, r.s)
+		if !ok {
+			continue
+		}
+		bursts := k.bursts
+		if one := k.byKind[r.only]; one != nil {
+			bursts = one
+		}
+		j, _ := slices.BinarySearchFunc(bursts, t, func(b burst, t float64) int {
+			if b.valid < t-1e-9 {
+				return -1
+			}
+			return 1
+		})
+		if j == len(bursts) {
+			continue
+		}
+		arrival = append(arrival, r.s-bursts[j].last)
+		a := 2 * math.Pi * r.s / k.step
+		sin, cos = sin+math.Sin(a), cos+math.Cos(a)
+		grid = append(grid, a)
+	}
+	if len(arrival) < 8 {
+		return
+	}
+	mean := 0.0
+	for _, x := range arrival {
+		mean += x / float64(len(arrival))
+	}
+	center := math.Atan2(sin, cos)
+	var da, dg float64
+	for i := range arrival {
+		da += math.Abs(arrival[i]-mean) / float64(len(arrival))
+		dg += math.Abs(math.Remainder(grid[i]-center, 2*math.Pi)) * k.step / (2 * math.Pi) / float64(len(arrival))
+	}
+	da, dg = math.Max(fine, da), math.Max(fine, dg)
+	least := math.Min(da, dg)
+	k.spread = [2]float64{2 * math.Log(da/least), 2 * math.Log(dg/least)}
 }
