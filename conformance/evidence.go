@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"swellbench/conformance/compare"
+	"swellbench/conformance/diagnose"
 )
 
 // lazyTally is the one pass over the evidence that all checks share.
@@ -23,9 +24,12 @@ func (e *Evidence) tallied() *tally {
 			HostLateS: e.HostLateS, Sent: e.Sent}), hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
 		t.coverage = newCoverage(t.cmp)
 		t.series = newSeries(e.Truth, e.durationS())
+		t.diagnoser = diagnose.New(e.Device, t.cmp, e.Sent, diagnose.Options{StartS: startS})
 		if e.Observed != nil {
 			for o := range e.Observed {
-				t.add(t.cmp.Row(&o))
+				row := t.cmp.Row(&o)
+				t.add(row)
+				t.diagnoser.Add(row)
 			}
 		}
 		e.tally.tally = t

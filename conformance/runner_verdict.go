@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"swellbench/conformance/diagnose"
 	"swellbench/conformance/observe"
 )
 
@@ -34,6 +35,8 @@ type CaseResult struct {
 	Series   []Series      // what was judged, over time
 	Plan     []PlanPoint   // how far positions were off, seen from the vessel
 	Points   []VesselPoint // where things are on the vessel
+
+	Diagnosis diagnose.Diagnosis // the causes of the failed checks
 
 	Sent      int    // messages of the streams
 	Unheard   int    // of these, not transmitted because nobody had the port open

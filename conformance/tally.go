@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"swellbench/conformance/compare"
+	"swellbench/conformance/diagnose"
 	"swellbench/conformance/observe"
 )
 
@@ -30,6 +31,7 @@ type tally struct {
 	unknown      counter         // names of points the installation does not have
 	coverage     *coverage
 	series       *series
+	diagnoser    *diagnose.Diagnoser
 }
 
 // An owner is the check that a quantity belongs to.

@@ -66,6 +66,7 @@ type Case struct {
 	Output       Output     `json:"output"`
 	HostLateS    *float64   `json:"host_late_s" jsonschema_description:"by how much the host handed bytes over late, at most" jsonschema:"nullable"`
 	Checks       []Check    `json:"checks" jsonschema_description:"in the order of the case"`
+	Findings     []Finding  `json:"findings" jsonschema_description:"the causes of the failed checks, the one that explains most first"`
 }
 
 // An Incident is what kept a case from running as it should.
@@ -193,7 +194,7 @@ func caseOf(c *conformance.CaseResult) Case {
 		Exit: c.Exit, Stderr: clean(c.Stderr), Notes: []string{}, Sent: c.Sent, Unheard: c.Unheard, HostLateS: number(c.HostLateS),
 		Output: Output{Lines: c.Output.Lines, Observations: c.Output.Observations, Bytes: c.Output.Bytes,
 			Refused: []Refused{}, UnknownKeys: []UnknownKey{}},
-		Checks: []Check{},
+		Checks: []Check{}, Findings: findingsOf(c),
 	}
 	if in := c.Incident; in != nil {
 		out.Incident = &Incident{Kind: in.Kind.String(), OfConsumer: in.Kind.OfConsumer(), Text: clean(in.Text)}

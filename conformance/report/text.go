@@ -35,6 +35,7 @@ func Text(w io.Writer, v *conformance.Verdict, o TextOptions) error {
 	}
 	t.headline(v)
 	t.incidents(v)
+	t.findings(v)
 	t.failures(v)
 	t.table(v)
 	t.reasons(v, conformance.Inconclusive, "Inconclusive: this run cannot tell")
