@@ -13,6 +13,12 @@ const nu = 4
 // rho is minus twice the logarithm of the density of a residual of z standard deviations, less that of none.
 func rho(z float64) float64 { return (nu + 1) * math.Log1p(z*z/nu) }
 
+// still is how many standard deviations count as none where sets of mistakes are compared: rounding errs by a bounded
+// amount, and alike in all observations of a vessel at rest, so that a number fitted to it explains nothing.
+const still = 1.5
+
+func rhoStill(z float64) float64 { return rho(math.Max(0, math.Abs(z)-still)) }
+
 // What a value costs that is shown where there is none, or a null where there is a value: more than any residual, so
 // that saying nothing explains no number. And a wrong state of the fix: as much as a residual of ten standard deviations.
 var (
@@ -93,8 +99,8 @@ func (k *kase) at(s float64) float64 {
 	return s
 }
 
-// compareRow appends the residuals of a row against a prediction, and returns what they cost.
-func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual) ([]residual, float64) {
+// compareRow appends the residuals of a row against a prediction, and returns what they cost by rho.
+func (k *kase) compareRow(p *pipeline, i int, o *out, dst []residual, rho func(float64) float64) ([]residual, float64) {
 	r := &k.rows[i]
 	cost := 0.0
 	for q := range compare.NQ {
@@ -171,7 +177,7 @@ func (k *kase) difference(q compare.Q, r *row, o *out) float64 {
 // A view is some of the rows.
 type view []int
 
-// score is how well a pipeline explains the rows of a view.
+// score is how well a pipeline explains the rows of a view, for the comparison of pipelines.
 func (k *kase) score(p *pipeline, v view) float64 {
 	sum := 0.0
 	var buf [8]float64
@@ -189,10 +195,14 @@ func (k *kase) best(p *pipeline, i int, buf []float64, scratch []residual, keep 
 		n = len(*keep)
 	}
 	c := context{k: k, row: &k.rows[i]}
+	by := rhoStill
+	if keep != nil {
+		by = rho
+	}
 	for _, t := range k.times(p, i, buf) {
 		c.t = t
 		o := p.run(&c)
-		res, cost := k.compareRow(p, i, &o, scratch[:0])
+		res, cost := k.compareRow(p, i, &o, scratch[:0], by)
 		if cost < least {
 			least = cost
 			if keep != nil {
@@ -203,7 +213,7 @@ func (k *kase) best(p *pipeline, i int, buf []float64, scratch []residual, keep 
 	return least
 }
 
-// residuals are all of a view under a pipeline, and their cost.
+// residuals are all of a view under a pipeline, and what they cost a fit.
 func (k *kase) residuals(p *pipeline, v view) (all []residual, cost float64) {
 	var buf [8]float64
 	var scratch [int(compare.NQ) + 1]residual

@@ -187,6 +187,9 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 				mended += a.beyond - b.beyond
 				x.Evidence = append(x.Evidence, evidence(q, &a, &b))
 				x.Checks = append(x.Checks, k.checksOf(q, p.v, failed)...)
+				if a.none > a.beyond/2 {
+					x.Checks = append(x.Checks, failedAny(failed, "parse.loss", "parse.null", "outage.")...)
+				}
 			}
 		}
 		if mended == 0 {
@@ -206,6 +209,9 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 			x.Parameters = append(x.Parameters, y)
 		}
 		x.Checks = sorted(x.Checks)
+		if len(x.Checks) == 0 { // what it explains, no check has failed for
+			x.weight *= 1e-3
+		}
 		margin := math.Inf(1)
 		for _, o := range f.instead(&m, i) {
 			v := other(&o, &m)
@@ -373,10 +379,6 @@ func (k *kase) checksOf(q int, v *variant, failed []string) []string {
 		add("offset.heave")
 	default:
 		add("parse.values")
-	}
-	if len(ids) == 0 {
-		add("parse.values")
-		add("offset.")
 	}
 	return ids
 }

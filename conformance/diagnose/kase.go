@@ -77,7 +77,7 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 	}
 	k.byKind = map[string][]burst{}
 	for m := range sent {
-		if m.Dropped != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
+		if m.Dropped != "" || m.Hurt != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
 			continue
 		}
 		last := m.Last + m.LateS
