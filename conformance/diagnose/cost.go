@@ -201,6 +201,7 @@ func (k *kase) best(p *pipeline, i int, buf []float64, scratch []residual, keep 
 	}
 	for _, t := range k.times(p, i, buf) {
 		c.t = t
+		k.looks++
 		o := p.run(&c)
 		res, cost := k.compareRow(p, i, &o, scratch[:0], by)
 		if cost < least {

@@ -22,6 +22,7 @@ type kase struct {
 	carried [compare.NQ]bool
 	fix     bool // the state of the fix is carried
 	rows    []row
+	looks   int       // observations predicted so far
 	step    float64   // of the most frequent message that carries its time, s
 	rates   []float64 // of the messages that carry their time, Hz
 	length  float64   // of the scenario, s

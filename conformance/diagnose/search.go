@@ -7,13 +7,14 @@ import (
 )
 
 const (
-	depth     = 3   // mistakes named together at most
-	beam      = 5   // sets of mistakes that are tried further
-	finalists = 14  // refined on the full view at each depth
-	coarseN   = 72  // rows of the coarse view
-	fullN     = 320 // rows of the full view
-	worth     = 8   // a mistake must improve the criterion by as much: exp(4) times as likely
-	tie       = 6   // closer than this in the criterion cannot be told apart: exp(3) times as likely
+	depth     = 3       // mistakes named together at most
+	beam      = 5       // sets of mistakes that are tried further
+	finalists = 14      // refined on the full view at each depth
+	coarseN   = 72      // rows of the coarse view
+	fullN     = 320     // rows of the full view
+	worth     = 8       // a mistake must improve the criterion by as much: exp(4) times as likely
+	patience  = 700_000 // observations predicted, after which no more sets are tried; about a second
+	tie       = 6       // closer than this in the criterion cannot be told apart: exp(3) times as likely
 )
 
 // views chooses rows for quick and for careful looks. Rows that say the same things are a stratum each, what is wrong
@@ -143,8 +144,15 @@ func (f *finder) tried(m *model, v *variant) (model, bool) {
 		}
 		return f.k.evaluate(ps, f.coarse, 2), true
 	}
-	return f.k.evaluate(ps, f.coarse, 0), true
+	t := f.k.evaluate(ps, f.coarse, 0)
+	if freedom(ps) > 0 && t.cost < 1.3*m.coarse { // the numbers found without it may be others with it
+		t = f.k.evaluate(ps, f.coarse, 2)
+	}
+	return t, true
 }
+
+// tired tells that enough was tried: the rest of the search would take longer than it is worth.
+func (f *finder) tired() bool { return f.k.looks > patience }
 
 // find returns the best sets of mistakes, the best one first.
 func (f *finder) find() []model {
@@ -158,7 +166,7 @@ func (f *finder) find() []model {
 			m.coarse = here.cost
 			open, _ := f.open(m)
 			for j := range f.all {
-				if f.touch[j]&open == 0 {
+				if f.touch[j]&open == 0 || f.tired() {
 					continue
 				}
 				if t, ok := f.tried(m, &f.all[j]); ok && t.crit < here.crit-1 {
@@ -176,8 +184,13 @@ func (f *finder) find() []model {
 		known = append(known, refined...)
 		slices.SortStableFunc(known, byCrit)
 		frontier = frontier[:0]
+		slots := map[string]int{} // not all of one kind
 		for _, m := range distinct(refined) {
-			if len(frontier) < beam {
+			slot := ""
+			for _, p := range m.picks {
+				slot += p.v.slot + "|"
+			}
+			if slots[slot]++; len(frontier) < beam && slots[slot] <= 2 {
 				frontier = append(frontier, m)
 			}
 		}
