@@ -218,14 +218,15 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 			if v == nil || v.h == p.v.h && v.titleText() == p.v.titleText() {
 				continue
 			}
-			d := o.crit - m.crit
+			worse := o.crit - m.crit
 			if v.h != p.v.h {
-				margin = math.Min(margin, d)
+				margin = math.Min(margin, worse)
 			}
-			if d < tie && !slices.ContainsFunc(x.NotTold, func(a Alternative) bool { return a.Title == v.titleText() }) && len(x.NotTold) < 4 {
+			if worse < tie && !slices.ContainsFunc(x.NotTold, func(a Alternative) bool { return a.Title == v.titleText() }) && len(x.NotTold) < 4 {
 				x.NotTold = append(x.NotTold, Alternative{ID: v.h.id, Title: v.titleText()})
 			}
 		}
+		x.Impact = k.impactOf(&m, i, f.full, d.impact)
 		share := 1.0
 		if nl, _ := beyonds(&byLess); nl > 0 {
 			share = math.Min(1, float64(mended)/float64(nl))
