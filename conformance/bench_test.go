@@ -84,6 +84,7 @@ type listener struct {
 	geo   func(*fix)                                         // the geometry; nil is right
 	row   func(*observe.Observation) bool                    // before a row is published; false drops it
 	after func(*fix, *observe.Observation)                   // a row, before it is published
+	deaf  func(line.Sent) bool                               // messages that it loses
 	hold  bool                                               // keeps values of earlier epochs where a sentence is missing
 }
 
@@ -128,6 +129,9 @@ func (l *listener) run() []observe.Observation {
 		}
 		var ones []one
 		for _, s := range burst {
+			if l.deaf != nil && l.deaf(s) {
+				continue
+			}
 			r, kind, tod, d, ok := l.read(s)
 			if !ok {
 				continue

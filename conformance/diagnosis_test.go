@@ -55,7 +55,7 @@ func TestDiagnosisOfMistakes(t *testing.T) {
 	right, n := 0, 0
 	for i := range seededMistakes {
 		m := &seededMistakes[i]
-		if only != "" && only != m.name {
+		if only != "" && only != m.name && only != m.group {
 			continue
 		}
 		where := m.on

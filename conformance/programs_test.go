@@ -2,9 +2,11 @@ package conformance
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"swellbench/conformance/observe"
+	"swellbench/emulator/line"
 	"swellbench/emulator/wire"
 )
 
@@ -23,6 +25,8 @@ type program struct {
 	publish  []func(*fix, *observe.Observation)
 	row      []func(*observe.Observation) bool
 	stamp    func(valid, arrived time.Time) time.Time
+	deaf     func(line.Sent) bool
+	gullible bool // believes every checksum
 }
 
 func rightHeading(azimuth, pitch, roll float64, b vec) float64 {
@@ -34,7 +38,7 @@ func rightTurn(h, p, r float64, arm vec) vec { return rot(h, p, r).apply(arm) }
 
 // listener makes the listener of the program.
 func (pr *program) listener(b *bench) listener {
-	l := listener{b: b, stamp: pr.stamp}
+	l := listener{b: b, stamp: pr.stamp, deaf: pr.deaf, noChecksum: pr.gullible}
 	l.tweak = func(r *reading) {
 		for _, f := range pr.tweak {
 			f(r)
@@ -451,4 +455,28 @@ var seededMistakes = []seededMistake{
 		}
 		return true
 	}), true},
+	{"checksum not looked at", "lost", "damage damage-raw", "damaged-sentence-accepted", func(p *program, _ **bench) { p.gullible = true }, true},
+	{"letters in the checksum", "lost", everyScenario, "checksum-letter-case", deafTo(func(s line.Sent) bool {
+		return strings.ContainsAny(string(s.Bytes[strings.IndexByte(string(s.Bytes), '*'):]), "ABCDEF")
+	}), true},
+	{"no heading sentence", "lost", "single", "sentence-type-not-read", deafTo(func(s line.Sent) bool { return strings.HasSuffix(s.Kind, "HDT") }), true},
+	{"deaf after 4 s", "lost", everyScenario, "foreign-byte-ends-reader", deafTo(func(s line.Sent) bool { return s.Valid > 4 }), true},
+	{"one in seven", "lost", everyScenario, "messages-lost", func(p *program, _ **bench) {
+		n := 0
+		p.deaf = func(line.Sent) bool { n++; return n%7 == 0 }
+	}, true},
+	{"two after a damaged one", "lost", "damage", "no-resync-after-damage", func(p *program, _ **bench) {
+		since := 9
+		p.deaf = func(s line.Sent) bool {
+			since++
+			if s.Hurt != "" {
+				since = 0
+			}
+			return since == 1 || since == 2
+		}
+	}, true},
+}
+
+func deafTo(f func(line.Sent) bool) func(*program, **bench) {
+	return func(p *program, _ **bench) { p.deaf = f }
 }

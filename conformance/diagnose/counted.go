@@ -2,12 +2,14 @@ package diagnose
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
 	"swellbench/conformance/compare"
+	"swellbench/emulator/line"
 	"swellbench/scenarios/frame"
 )
 
@@ -182,9 +184,10 @@ func failedAny(failed []string, prefixes ...string) (ids []string) {
 // sureWeight ranks a finding that was counted: as much as so many values at ten standard deviations.
 func sureWeight(n int) float64 { return rho(10) * float64(n) }
 
-func (c *counted) findings(k *kase, failed []string) (out []Finding) {
+func (c *counted) findings(sent iter.Seq[line.Sent], failed []string) (out []Finding) {
 	out = append(out, c.clock(failed)...)
 	out = append(out, c.damage(failed)...)
+	out = append(out, c.lost(sent, failed)...)
 	if ids := failedAny(failed, "parse.wrap", "parse.values", "offset."); len(ids) > 0 {
 		out = append(out, c.angles(failed)...)
 	}
@@ -200,7 +203,7 @@ func (c *counted) clock(failed []string) (out []Finding) {
 	if c.host*2 > c.timed && c.host > 0 {
 		out = append(out, Finding{ID: "arrival-stamped-as-measured", Title: "It stamps with the computer's clock, instead of the time in the message.",
 			Evidence: []string{fmt.Sprintf("%d of %d stamps are those of the computer's clock, while the messages tell another date.", c.host, c.timed)},
-			Change:   "Take the time of validity from the message that carries it (ZDA, GGA, RMC), for all values of the same epoch.", Confidence: 0.95, Checks: ids, weight: sureWeight(10 * c.host)})
+			Change:   "Take the time of validity from the message that carries it (ZDA, GGA, RMC), for all values of the same epoch.", Confidence: 0.95, Checks: ids, weight: sureWeight(10 * c.host), ofTime: true})
 	}
 	shifts := make([]float64, 0, len(c.shifts))
 	for s := range c.shifts {
@@ -218,7 +221,7 @@ func (c *counted) clock(failed []string) (out []Finding) {
 		f.Evidence = append(f.Evidence, fmt.Sprintf("%d of %d observations are stamped %s off, from %.1f s to %.1f s of the scenario; the first says %s and is of %s.",
 			s.n, c.n, span(by), s.from, s.until, s.stamp.UTC().Format("2006-01-02T15:04:05.000Z"), s.truth.UTC().Format("2006-01-02T15:04:05.000Z")))
 		f.Checks, f.Confidence = ids, 0.95
-		f.weight = sureWeight(10 * s.n)
+		f.weight, f.ofTime = sureWeight(10*s.n), true
 		out = append(out, f)
 	}
 	return out

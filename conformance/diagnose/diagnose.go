@@ -64,7 +64,7 @@ func (d *Diagnoser) Diagnose(failed []string) Diagnosis {
 	}
 	var out Diagnosis
 	k := newKase(d.device, d.cmp, d.sample.rows())
-	counted := d.counted.findings(k, failed)
+	counted := d.counted.findings(d.sent, failed)
 	if len(k.rows) > 0 && d.sample.bad > 0 {
 		k.hear(d.sent)
 		out = d.fitted(k, failed)
@@ -100,7 +100,9 @@ func merge(fitted, counted []Finding) []Finding {
 		}
 		out = append(out, c)
 	}
+	ofTime := slices.ContainsFunc(out, func(f Finding) bool { return f.ofTime })
+	ofLoss := slices.ContainsFunc(out, func(f Finding) bool { return f.ofLoss }) // what lacks is null, or what needs it
 	return slices.DeleteFunc(out, func(f Finding) bool {
-		return f.ID == "unexplained" && slices.ContainsFunc(counted, func(c Finding) bool { return c.ID == "heading-averaged-through-wrap" }) && strings.Contains(f.Title, "heading")
+		return ofLoss && !ofTime && f.ofNull || f.ofLoss && ofTime || f.ID == "unexplained" && slices.ContainsFunc(counted, func(c Finding) bool { return c.ID == "heading-averaged-through-wrap" }) && strings.Contains(f.Title, "heading")
 	})
 }

@@ -24,6 +24,9 @@ type Finding struct {
 	Impact     string        // what it does to a sounding; "" where that cannot be told
 
 	weight float64
+	ofTime bool // a mistake of stamps: epochs cannot be matched, so that all seem lost
+	ofLoss bool
+	ofNull bool // all its evidence is nulls
 }
 
 // A Parameter is a number that was fitted.
@@ -106,6 +109,7 @@ type tallyOf struct {
 	sum, worst float64
 	squares    float64
 	none       int // a value against none
+	nulls      int // of these, a null is shown
 }
 
 func (k *kase) tally(res []residual) (by [compare.NQ + 1]tallyOf) {
@@ -118,6 +122,9 @@ func (k *kase) tally(res []residual) (by [compare.NQ + 1]tallyOf) {
 		}
 		if math.IsNaN(r.d) {
 			t.none++
+			if r.q != fixQ && k.rows[r.row].value&(1<<r.q) == 0 {
+				t.nulls++
+			}
 			continue
 		}
 		t.sum += r.d
@@ -179,12 +186,13 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 		less := k.evaluate(m.without(i), f.full, 4)
 		resLess, _ := k.residuals(k.build(less.picks), all)
 		byLess := k.tally(resLess)
-		x := Finding{ID: p.v.h.id, Title: p.v.titleText(), Change: p.v.changeText(), weight: less.crit - m.crit}
-		mended := 0
+		x := Finding{ID: p.v.h.id, Title: p.v.titleText(), Change: p.v.changeText(), weight: less.crit - m.crit, ofTime: p.v.slot == "stamp"}
+		mended, nulls := 0, 0
 		for q := range byLess {
 			a, b := byLess[q], by[q]
 			if a.beyond-b.beyond > max(0, a.beyond/10) {
 				mended += a.beyond - b.beyond
+				nulls += a.nulls
 				x.Evidence = append(x.Evidence, evidence(q, &a, &b))
 				x.Checks = append(x.Checks, k.checksOf(q, p.v, failed)...)
 				if a.none > a.beyond/2 {
@@ -208,6 +216,7 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 			}
 			x.Parameters = append(x.Parameters, y)
 		}
+		x.ofNull = nulls*2 > mended
 		x.Checks = sorted(x.Checks)
 		if len(x.Checks) == 0 { // what it explains, no check has failed for
 			x.weight *= 1e-3
@@ -328,6 +337,7 @@ func (k *kase) unexplained(before, after *[compare.NQ + 1]tallyOf, failed []stri
 			x.Evidence = []string{fmt.Sprintf("It is off by %s on average, %s RMS, %s at worst, and beyond tolerance in %d of %d observations.",
 				amount(q, b.sum/n), amount(q, b.rms()), amount(q, math.Abs(b.worst)), b.beyond, b.n)}
 		}
+		x.ofNull = b.none*2 > b.beyond
 		x.Checks = sorted(k.checksOf(q, nil, failed))
 		out = append(out, x)
 	}
