@@ -91,6 +91,7 @@ func Afterwards(l Log) (Verdict, error) {
 	} else {
 		res.Results = judge(c.Checks, ev, l.Logger)
 		ev.show(&res, res.Results)
+		res.explain(ev, l.Logger)
 	}
 	v.Cases = []CaseResult{res}
 	v.Elapsed = time.Since(v.Started)

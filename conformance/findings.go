@@ -33,3 +33,11 @@ func findingsOf(rs []Result, ev *Evidence, log *slog.Logger) (d diagnose.Diagnos
 	}
 	return ev.Diagnose(failed), ""
 }
+
+// explain looks for the causes of the failed checks of a case.
+func (c *CaseResult) explain(ev *Evidence, log *slog.Logger) {
+	diagnosis, note := findingsOf(c.Results, ev, log)
+	if c.Diagnosis = diagnosis; note != "" {
+		c.Notes = append(c.Notes, note)
+	}
+}

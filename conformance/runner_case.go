@@ -337,11 +337,8 @@ func (p *playedCase) judge() []Result {
 		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS}
 	rs := judge(p.c.Checks, ev, p.o.Logger)
 	ev.show(p.res, rs)
-	diagnosis, note := findingsOf(rs, ev, p.o.Logger)
-	p.res.Diagnosis = diagnosis
-	if note != "" {
-		p.note("%s", note)
-	}
+	p.res.Results = rs
+	p.res.explain(ev, p.o.Logger)
 	return rs
 }
 
