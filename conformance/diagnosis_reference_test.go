@@ -97,7 +97,7 @@ func TestDiagnosisOfReferenceDefects(t *testing.T) {
 			if only != "" && only != d.Name+" "+c.Name {
 				continue
 			}
-			failed, x := b.diagnose(b.reference(t, d.Name))
+			failed, x, _ := b.diagnose(b.reference(t, d.Name))
 			if len(failed) == 0 {
 				continue
 			}

@@ -30,6 +30,7 @@ type counted struct {
 	hurt   [compare.NQ]hurtCount
 	open   int // stamps that are no epoch and fit nothing
 	seen   map[*compare.Kind]*compare.Bits
+	loose  map[*compare.Kind]int // observations of a kind whose epoch the stamp does not tell
 }
 
 type shifted struct {
@@ -146,6 +147,8 @@ func (c *counted) outOfRange(q compare.Q, x float64) {
 
 // cover notes which epochs of which messages an observation speaks of.
 func (c *counted) cover(r *compare.Row) {
+	_, told := c.cmp.EpochAt(r.StampS)
+	told = told || r.Timed
 	for q := range compare.NQ {
 		if _, said, _ := r.Field(q); !said {
 			continue
@@ -155,6 +158,9 @@ func (c *counted) cover(r *compare.Row) {
 			t = r.Values[q].T
 		}
 		for _, k := range c.cmp.Carriers(q, r.Observation.Source) {
+			if !told && !k.Timed {
+				c.loose[k]++
+			}
 			e, off := k.Nearest(t)
 			if math.Abs(off)*k.Rate > 0.26 || e < 0 || e > 1<<26 {
 				continue

@@ -31,7 +31,7 @@ type Options struct {
 // New makes the diagnoser of a case. sent is its sent-log, which may be walked more than once; nil if there is none.
 func New(d compare.Device, cmp *compare.Comparer, sent iter.Seq[line.Sent], o Options) *Diagnoser {
 	return &Diagnoser{device: d, cmp: cmp, sent: sent, impact: o.Conditions,
-		counted: counted{cmp: cmp, start: o.StartS, shifts: map[float64]*shifted{}, seen: map[*compare.Kind]*compare.Bits{}},
+		counted: counted{cmp: cmp, start: o.StartS, shifts: map[float64]*shifted{}, seen: map[*compare.Kind]*compare.Bits{}, loose: map[*compare.Kind]int{}},
 		sample:  sampler{cmp: cmp, start: o.StartS, stride: 1, kinds: map[string][]*compare.Kind{}}}
 }
 

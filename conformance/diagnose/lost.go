@@ -109,6 +109,9 @@ func (c *counted) lost(sent iter.Seq[line.Sent], failed []string) []Finding {
 		if math.Abs(off) > 1e-6 {
 			continue
 		}
+		if c.loose[b] > 0 { // stamped on arrival: which epoch it was cannot be told for sure
+			continue
+		}
 		gone := c.seen[b] == nil || !c.seen[b].Has(e)
 		several := len(m.Kind) > 3 && len(talkers) > 1 && len(talkers[m.Kind[:len(m.Kind)-3]]) > 1 // kinds of this talker, and other talkers
 		l.add(&m, gone, at, gap, several, len(names) > 1)
