@@ -70,6 +70,11 @@ func (d *Diagnoser) Diagnose(failed []string) Diagnosis {
 		out = d.fitted(k, failed)
 	}
 	out.Findings = rank(merge(out.Findings, counted))
+	for i := range out.Findings {
+		if f := &out.Findings[i]; f.Cause == "" {
+			f.Cause = f.Title
+		}
+	}
 	return out
 }
 

@@ -23,6 +23,9 @@ type Finding struct {
 	Checks     []string      // the failed checks that it explains
 	Impact     string        // what it does to a sounding; "" where that cannot be told
 
+	// Cause is the title without numbers: findings of several cases with the same cause belong together.
+	Cause string
+
 	weight float64
 	ofTime bool // a mistake of stamps: epochs cannot be matched, so that all seem lost
 	ofLoss bool
@@ -187,6 +190,9 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 		resLess, _ := k.residuals(k.build(less.picks), all)
 		byLess := k.tally(resLess)
 		x := Finding{ID: p.v.h.id, Title: p.v.titleText(), Change: p.v.changeText(), weight: less.crit - m.crit, ofTime: p.v.slot == "stamp"}
+		if x.Cause = x.Title; p.v.say != nil {
+			x.Title = p.v.say(p.x)
+		}
 		mended, nulls := 0, 0
 		for q := range byLess {
 			a, b := byLess[q], by[q]
@@ -212,7 +218,7 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 			y := Parameter{Name: prm.name, Value: p.x[j] * show, Sigma: sp.sigma[params+j] * prm.typical * show, Unit: prm.unit}
 			if sp.weak[params+j] {
 				y.Sigma = math.Inf(1)
-				out.NotObservable = append(out.NotObservable, NotObservable{Name: prm.name})
+				out.NotObservable = append(out.NotObservable, NotObservable{Name: prm.name, Run: others.excites(p.v, j)})
 			}
 			x.Parameters = append(x.Parameters, y)
 		}
@@ -232,7 +238,13 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 				margin = math.Min(margin, worse)
 			}
 			if worse < tie && !slices.ContainsFunc(x.NotTold, func(a Alternative) bool { return a.Title == v.titleText() }) && len(x.NotTold) < 4 {
-				x.NotTold = append(x.NotTold, Alternative{ID: v.h.id, Title: v.titleText()})
+				alternative := Alternative{ID: v.h.id, Title: v.titleText()}
+				for _, q := range o.picks {
+					if q.v == v {
+						alternative.Run = others.tells(*p, q)
+					}
+				}
+				x.NotTold = append(x.NotTold, alternative)
 			}
 		}
 		x.Impact = k.impactOf(&m, i, f.full, d.impact)

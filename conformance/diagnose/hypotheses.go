@@ -25,7 +25,8 @@ type variant struct {
 	apply  func(p *pipeline, x []float64)
 	// title and change, where they are others than the row's.
 	title, change string
-	note          string // added to the title
+	say           func(x []float64) string // the title, where the numbers belong into it
+	note          string                   // added to the title
 	h             *hypothesis
 	number        int // in the table
 }

@@ -1,7 +1,9 @@
 package diagnose
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -22,12 +24,14 @@ var fittedHypotheses = []hypothesis{
 				v := variant{label: sourceNames[s], slot: "late " + sourceNames[s], extra: 2,
 					params: []param{{name: "age of the " + sourceNames[s], unit: "ms", show: 1e3, typical: 0.05, step: 1e-3, starts: []float64{0, 0.04, 0.1, 0.2, 0.4, 0.8, -0.05, -0.1, -0.2}}},
 					apply:  func(p *pipeline, x []float64) { p.lag[s] += x[0] }}
+				are := "is"
 				if s == sVelocity || s == sAttitude {
-					v.title = "Its %s are of another instant than the stamp."
+					are = "are"
 				}
+				v.say = late(sourceNames[s], are)
 				vs = append(vs, v)
 			}
-			return append(vs, variant{label: "heading, pitch and roll", slot: "late attitude", extra: 2, title: "Its %s are of another instant than the stamp.",
+			return append(vs, variant{label: "heading, pitch and roll", slot: "late attitude", extra: 2, say: late("heading, pitch and roll", "are"),
 				params: []param{{name: "age of heading, pitch and roll", unit: "ms", show: 1e3, typical: 0.05, step: 1e-3, starts: []float64{0, 0.04, 0.1, 0.2, 0.4, 0.8, -0.05, -0.1, -0.2}}},
 				apply:  func(p *pipeline, x []float64) { p.lag[sAttitude] += x[0]; p.lag[sHeading] += x[0] }})
 		}},
@@ -71,10 +75,14 @@ var fittedHypotheses = []hypothesis{
 				}
 				pm := []param{{name: "offset of the " + x.name, unit: unit, show: show, typical: typical, step: typical / 100}}
 				add := func(y float64, x []float64) float64 { return y + x[0] }
-				v := variant{label: x.name, slot: x.name + " constant", extra: 2, params: pm, apply: func(p *pipeline, y []float64) {
+				v := variant{label: x.name, slot: x.name + " constant", extra: 2, params: pm, say: func(y []float64) string {
+					return fmt.Sprintf("Its %s is off by a constant, %+.3g%s.", x.name, y[0]*show, spaced(unit))
+				}, apply: func(p *pipeline, y []float64) {
 					reads(func(r *raw) { r.each(func(z float64) float64 { return add(z, y) }, x.f) })(p)
 				}}
-				w := variant{label: x.name, slot: x.name + " constant", extra: 2.5, params: pm, apply: func(p *pipeline, y []float64) {
+				w := variant{label: x.name, slot: x.name + " constant", extra: 2.5, params: pm, say: func(y []float64) string {
+					return fmt.Sprintf("Its %s is published with a constant, %+.3g%s, added to it.", x.name, y[0]*show, spaced(unit))
+				}, apply: func(p *pipeline, y []float64) {
 					says(func(o *out) { o.each(func(z float64) float64 { return add(z, y) }, x.q) })(p)
 				}}
 				vs = append(vs, v, w)
@@ -101,10 +109,10 @@ var fittedHypotheses = []hypothesis{
 					continue
 				}
 				pm := []param{{name: "factor of the " + x.name + ", less 1", typical: 0.05, step: 1e-3, starts: []float64{0, -2, -1.9, 1, 5, 60}}}
-				vs = append(vs, variant{label: x.name, slot: x.name + " scale", extra: 3, params: pm, apply: func(p *pipeline, y []float64) {
+				vs = append(vs, variant{label: x.name, slot: x.name + " scale", extra: 3, params: pm, say: factorOf(x.name), apply: func(p *pipeline, y []float64) {
 					reads(func(r *raw) { r.each(func(z float64) float64 { return z * (1 + y[0]) }, x.f) })(p)
 					p.blurred(x.q, 1+y[0])
-				}}, variant{label: x.name, slot: x.name + " scale", extra: 3.5, params: pm, apply: func(p *pipeline, y []float64) {
+				}}, variant{label: x.name, slot: x.name + " scale", extra: 3.5, params: pm, say: factorOf(x.name), apply: func(p *pipeline, y []float64) {
 					says(func(o *out) { o.each(func(z float64) float64 { return z * (1 + y[0]) }, x.q) })(p)
 					p.blurred(x.q, 1+y[0])
 				}})
@@ -134,4 +142,28 @@ func (k *kase) intervalOf(s source) float64 {
 		return k.step
 	}
 	return least
+}
+
+// late says by how much a source is late or early.
+func late(name, are string) func(x []float64) string {
+	return func(x []float64) string {
+		if x[0] < 0 {
+			return fmt.Sprintf("Its %s %s %.0f ms newer than the stamp says.", name, are, -x[0]*1e3)
+		}
+		return fmt.Sprintf("Its %s %s %.0f ms late: older than the stamp says.", name, are, x[0]*1e3)
+	}
+}
+
+func factorOf(name string) func(x []float64) string {
+	return func(x []float64) string {
+		return fmt.Sprintf("Its %s is %.4g times as large as it should be.", name, 1+x[0])
+	}
+}
+
+// spaced is a unit after a number.
+func spaced(unit string) string {
+	if strings.HasPrefix(unit, "°") {
+		return unit
+	}
+	return " " + unit
 }

@@ -102,7 +102,13 @@ var timeHypotheses = []hypothesis{
 			}
 			return []variant{{label: "late (or early)", slot: "stamp", extra: 2,
 				params: []param{{name: "lateness of the stamps", unit: "ms", show: 1e3, typical: 0.1, step: 1e-3, starts: starts}},
-				apply:  func(p *pipeline, x []float64) { later(x[0])(p) }}}
+				say: func(x []float64) string {
+					if x[0] < 0 {
+						return fmt.Sprintf("Its stamps are %.0f ms early, all alike.", -x[0]*1e3)
+					}
+					return fmt.Sprintf("Its stamps are %.0f ms late, all alike.", x[0]*1e3)
+				},
+				apply: func(p *pipeline, x []float64) { later(x[0])(p) }}}
 		}},
 	{"reader-falls-behind", "Its stamps fall behind more and more.", "Read as fast as bytes come, and stamp by the time in the message.",
 		func(k *kase) []variant {

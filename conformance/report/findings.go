@@ -71,7 +71,7 @@ func (t *text) findings(v *conformance.Verdict) {
 		c := &v.Cases[i]
 		for j := range c.Diagnosis.Findings {
 			f := &c.Diagnosis.Findings[j]
-			k := slices.IndexFunc(all, func(g *group) bool { return g.best.ID == f.ID && g.best.Title == f.Title })
+			k := slices.IndexFunc(all, func(g *group) bool { return g.best.ID == f.ID && g.best.Cause == f.Cause })
 			if k < 0 {
 				k = len(all)
 				all = append(all, &group{best: f})
