@@ -155,7 +155,7 @@ func TestSeededMistakesAreNamedFirst(t *testing.T) {
 
 // Of two mistakes at once, drawn at random, both are among the first three findings.
 func TestPairsOfMistakesAreNamed(t *testing.T) {
-	pairs := 16
+	pairs := 8
 	switch {
 	case *every:
 		pairs = 200

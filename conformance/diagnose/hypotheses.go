@@ -43,7 +43,7 @@ type param struct {
 
 // Hypotheses is the table, in order of how common each is: of two that explain the same, the earlier is named.
 func hypotheses() []hypothesis {
-	return slices.Concat(timeHypotheses, valueHypotheses, mountingHypotheses, armHypotheses, heaveHypotheses, stateHypotheses, fittedHypotheses)
+	return slices.Concat(timeHypotheses, valueHypotheses, positionHypotheses, mountingHypotheses, armHypotheses, heaveHypotheses, stateHypotheses, fittedHypotheses)
 }
 
 // variantsOf are all variants of all hypotheses that apply to a case.

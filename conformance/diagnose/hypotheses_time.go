@@ -211,6 +211,7 @@ func smoothing(k *kase) (vs []variant) {
 						if at.t < -1e-9 {
 							break
 						}
+						c.k.looks++
 						x := plain.run(&at)
 						ok := true
 						for _, q := range g.qs {

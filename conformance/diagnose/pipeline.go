@@ -139,7 +139,6 @@ type context struct {
 type pipeline struct {
 	stamp    []func(c *context, s float64) float64 // from the stamp of an observation to what it should have been
 	arrived  bool                                  // timed observations are stamped on arrival
-	order    bool                                  // times of several observations with one stamp go by their order
 	lag      [nSources]float64                     // how much older than the observation each source is, s
 	gather   []func(c *context, r *raw)            // what an epoch holds: before anything is read
 	read     []func(c *context, r *raw)            // values of messages

@@ -15,6 +15,7 @@ const (
 	maxWorst  = 40   // besides, for each quantity, those furthest off
 	maxSilent = 300  // besides, those that show what the device does not have
 	blockS    = 0.5  // s: neighbours stay together, so that what repeats or lags is seen
+	perBlock  = 150  // the first so many of a block
 )
 
 // A row is what is kept of one observation.
@@ -83,6 +84,9 @@ func (s *sampler) add(r *compare.Row, raw float64) {
 	}
 	number := int64(math.Floor(stamp / blockS))
 	keep := s.stride <= 1 || number%s.stride == 0
+	if n := len(s.blocks); keep && n > 0 && s.blocks[n-1].number == number {
+		keep = len(s.blocks[n-1].rows) < perBlock
+	}
 	top := bad && worst > 0 && (len(s.worst[worstQ]) < maxWorst || worst > s.worst[worstQ][0].ratio)
 	quiet := silent && len(s.silent) < maxSilent
 	if !keep && !top && !quiet {

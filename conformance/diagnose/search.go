@@ -261,7 +261,7 @@ func (f *finder) instead(m *model, i int) []model {
 	touch := f.touch[m.picks[i].v.number]
 	var next []model
 	for j := range f.all {
-		if f.touch[j]&touch == 0 || &f.all[j] == m.picks[i].v {
+		if f.touch[j]&touch == 0 || &f.all[j] == m.picks[i].v || f.tired() && len(f.all[j].params) > 0 || f.k.looks > 2*patience {
 			continue
 		}
 		if t, ok := f.tried(&rest, &f.all[j]); ok && t.crit < here.crit+5*tie {
