@@ -100,6 +100,18 @@ func (s Settings) withDefaults() Settings {
 	return s
 }
 
+// rateTolerance is by how much a receiver's rate may be off and still read every byte, with any format: the look at the
+// stop bit of the longest frame, 11.5 bit times after the edge, then comes 0.23 of a bit too early or too late.
+const rateTolerance = 0.02
+
+// compatible tells whether a receiver of settings rx reads all that is sent as it was sent. Stop bits do not matter: a
+// receiver looks at the first one only.
+func (s Settings) compatible(rx Settings) bool {
+	s, rx = s.withDefaults(), rx.withDefaults()
+	return s.DataBits == rx.DataBits && s.Parity == rx.Parity &&
+		math.Abs(float64(rx.Baud)-float64(s.Baud)) <= rateTolerance*float64(s.Baud)
+}
+
 // BitsPerByte is how many bit times one byte takes: start bit, data bits, parity bit if any, stop bits.
 func (s Settings) BitsPerByte() float64 {
 	s = s.withDefaults()
