@@ -60,6 +60,12 @@ type Settings struct {
 	Parity   Parity  // the zero Parity is none
 	StopBits float64 // 1, 1.5 or 2; 0 is 1
 	Queue    int     // room of the transmit queue, bytes; 0 is DefaultQueue
+
+	// FIFO is the room of the transmitter's FIFO, bytes; 16 is usual. The processor fills it when it has run empty,
+	// RefillS after that; the byte on its way out covers some of it, the rest is a gap on the line after every FIFO
+	// bytes of a busy stretch. 0 is a processor that is never late.
+	FIFO    int
+	RefillS float64
 }
 
 // Validate reports all that is wrong with the settings at once.
@@ -83,8 +89,22 @@ func (s Settings) Validate() error {
 	if s.Queue < 0 {
 		errs = append(errs, fmt.Errorf("line: queue is %d bytes, allowed: 0 (the default, %d bytes) or more", s.Queue, DefaultQueue))
 	}
+	if s.FIFO < 0 || s.FIFO > maxFIFO {
+		errs = append(errs, fmt.Errorf("line: FIFO is %d bytes, allowed: 0 (none that matters) to %d; 16 is usual", s.FIFO, maxFIFO))
+	}
+	if !(s.RefillS >= 0 && s.RefillS <= maxRefillS) {
+		errs = append(errs, fmt.Errorf("line: the FIFO is refilled after %g s, allowed: 0 s to %g s", s.RefillS, float64(maxRefillS)))
+	} else if s.RefillS > 0 && s.FIFO == 0 {
+		errs = append(errs, fmt.Errorf("line: the FIFO is refilled after %g s, but there is none; give it a depth, such as 16 bytes", s.RefillS))
+	}
 	return errors.Join(errs...)
 }
+
+// Bounds of the FIFO: the largest ones made hold a few hundred bytes (from memory).
+const (
+	maxFIFO    = 4096
+	maxRefillS = 1
+)
 
 // withDefaults returns the settings with nothing left at zero that has a default.
 func (s Settings) withDefaults() Settings {

@@ -182,9 +182,10 @@ func (r *Receiver) Idle(until float64) {
 	}
 }
 
-// Waiting is when the frame being received will be complete, s; false between frames.
+// Waiting is until when the line must be known for the frame that is being received to be complete, s; false between
+// frames.
 func (r *Receiver) Waiting() (float64, bool) {
-	return r.lookTime(r.looks - 1), r.framing
+	return r.lookTime(r.looks-1) + 2*edgeSlack*r.rxBit, r.framing
 }
 
 // Next gives what was received next, or false where more must be fed first.
