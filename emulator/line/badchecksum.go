@@ -1,10 +1,6 @@
 package line
 
-import (
-	"bytes"
-
-	"swellbench/scenarios/draws"
-)
+import "swellbench/scenarios/draws"
 
 // newBadChecksum damages a sentence so that its checksum no longer fits: the digit before a decimal point, drawn from
 // the seed, becomes another one. The sentence stays well formed and its values plausible, wrong by one unit at least:
@@ -15,17 +11,13 @@ import (
 // A message that is no sentence with a checksum is left alone and not marked. Source of the checksum: IEC 61162-1,
 // exclusive or of all characters between the delimiter $ or ! and *.
 func newBadChecksum(p Params) Fault {
-	return picked{"bad-checksum", p, func(b []byte, seed uint64, k int) ([]byte, bool) {
-		star := bytes.LastIndexByte(b, '*')
-		if star < 0 || star+3 > len(b) || !isHex(b[star+1]) || !isHex(b[star+2]) {
+	return picked{"bad-checksum", p, func(_ *Message, b []byte, src *draws.Source) ([]byte, bool) {
+		s, ok := sentenceOf(b)
+		if !ok || s.star < 0 {
 			return b, false
 		}
-		start := bytes.LastIndexAny(b[:star], "$!")
-		if start < 0 {
-			return b, false
-		}
-		src := draws.At(seed, "fault/bad-checksum", k)
-		body := b[start+1 : star]
+		star := s.star
+		body := b[s.start+1 : star]
 		if n := unitsDigits(body, -1); n > 0 {
 			i := unitsDigits(body, src.IntN(n))
 			body[i] = '0' + (body[i]-'0'+byte(1+src.IntN(9)))%10

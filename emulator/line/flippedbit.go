@@ -7,8 +7,7 @@ import "swellbench/scenarios/draws"
 // A sentence hurt so may still be acceptable to a correct reader: a flip can hit the line end, or turn a checksum
 // digit into its small letter. A check takes it as "may arrive or not".
 func newFlippedBit(p Params) Fault {
-	return picked{"flipped-bit", p, func(b []byte, seed uint64, k int) ([]byte, bool) {
-		src := draws.At(seed, "fault/flipped-bit", k)
+	return picked{"flipped-bit", p, func(_ *Message, b []byte, src *draws.Source) ([]byte, bool) {
 		bit := src.IntN(8 * len(b))
 		b[bit/8] ^= 1 << (bit % 8)
 		return b, true

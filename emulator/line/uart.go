@@ -66,7 +66,7 @@ type Received struct {
 // edgeSlack is how near to an edge a look sees the level after the edge, in bit times of the receiver. See [Receiver].
 const edgeSlack = 1.0 / 1024
 
-var negInf = math.Inf(-1)
+var negInf, posInf = math.Inf(-1), math.Inf(1)
 
 // A Receiver is a UART that listens to a transmitter of other settings: the waveform of what is sent, bit by bit, looked
 // at when this receiver looks. Feed it what happens on the wire in order of time; take what it received with Next.
