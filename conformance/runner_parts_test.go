@@ -80,6 +80,8 @@ func TestSpool(t *testing.T) {
 	for i := range 3000 {
 		var m line.Sent
 		fill(reflect.ValueOf(&m).Elem(), i)
+		// How it was sent, and what faults did byte by byte, is no matter of the judge.
+		m.Number, m.Edits, m.Baud, m.Break, m.Adapter, m.HangUpS = 0, nil, 0, line.Break{}, line.Adapter{}, 0
 		if i%3 == 0 {
 			m.Dropped, m.Hurt, m.Bytes = "", "", []byte{}
 		}
@@ -120,6 +122,9 @@ func fill(v reflect.Value, i int) {
 	case reflect.Int:
 		v.SetInt(int64(i))
 	case reflect.Slice:
+		if v.Type().Elem().Kind() != reflect.Uint8 {
+			return
+		}
 		v.SetBytes(bytes.Repeat([]byte{byte(i)}, i%300))
 	default:
 		panic("a kind of field the test does not know: " + v.Kind().String())

@@ -58,7 +58,7 @@ func (s *spool) add(m line.Sent) {
 		return
 	}
 	b := s.buf[:0]
-	for _, v := range [...]float64{m.Valid, m.Due, m.First, m.Last, m.LateS} {
+	for _, v := range [...]float64{m.Valid, m.Due, m.First, m.Last, m.LateS, m.HeldS} {
 		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
 	}
 	for _, t := range [...]string{m.Kind, m.Hurt, m.Dropped} {
@@ -124,7 +124,7 @@ func (s *spool) all() iter.Seq[line.Sent] {
 func readSent(r *bufio.Reader, words map[string]string) (line.Sent, error) {
 	var m line.Sent
 	var eight [8]byte
-	for i, v := range [...]*float64{&m.Valid, &m.Due, &m.First, &m.Last, &m.LateS} {
+	for i, v := range [...]*float64{&m.Valid, &m.Due, &m.First, &m.Last, &m.LateS, &m.HeldS} {
 		if _, err := io.ReadFull(r, eight[:]); err != nil {
 			if i > 0 && err == io.EOF {
 				err = io.ErrUnexpectedEOF

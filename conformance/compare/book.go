@@ -176,10 +176,10 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 		k.Sent++
 		k.good.Set(e)
 		if k.Dated {
-			b.DateFromS = min(b.DateFromS, m.Last+m.LateS)
+			b.DateFromS = min(b.DateFromS, m.Last+m.LateS+m.HeldS)
 		}
 	}
-	k.DelayS = max(k.DelayS, m.Last+m.LateS-m.Valid)
+	k.DelayS = max(k.DelayS, m.Last+m.LateS+m.HeldS-m.Valid)
 }
 
 // Damaged is the number of messages that reached the line hurt.

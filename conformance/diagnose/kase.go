@@ -81,7 +81,7 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 		if m.Dropped != "" || m.Hurt != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
 			continue
 		}
-		last := m.Last + m.LateS
+		last := m.Last + m.LateS + m.HeldS
 		if ks := k.byKind[m.Kind]; len(ks) < most {
 			k.byKind[m.Kind] = append(ks, burst{m.Valid, last})
 		}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"slices"
 	"time"
 )
 
@@ -21,7 +22,8 @@ type Job struct {
 // PlayMany plays many streams from one goroutine, in step. It differs from [Play] in one thing: the messages of an epoch
 // are handed over together when the last stop bit of the last has ended, as an adapter does that gathers bytes; byte by
 // byte a few hundred ports would keep a machine busy with nothing else. All else is the same: absolute schedule, nothing early, nothing a port does stops
-// the clock. Streams due at the same instant go in the order of the jobs, so that runs repeat.
+// the clock. Streams due at the same instant go in the order of the jobs, so that runs repeat. How consumers have set their side
+// makes no difference here, and faults that change the line itself, such as a hang-up, end their stream with an error.
 //
 // An error of a stream ends that stream alone; the errors of all, in the order of the jobs, come back joined. Summaries are
 // good in every case.
@@ -103,7 +105,10 @@ func (t *track) pull(problem *error) bool {
 		if !t.more {
 			m, err, ok := t.next()
 			if err == nil && ok {
-				err = checkDue(&m)
+				err = checkMessage(&m)
+				if err == nil && (m.Baud != 0 || m.HangUpS > 0 || m.Adapter.LatencyS > 0 || m.Break.S > 0) {
+					err = fmt.Errorf("message %s due at %g s changes the line; many streams at a time take only faults of messages, so play this one alone", m.Kind, m.Due)
+				}
 			}
 			if err != nil {
 				*problem = fmt.Errorf("play: %w", err)
@@ -117,6 +122,7 @@ func (t *track) pull(problem *error) bool {
 			break
 		}
 		out := t.table.place(t.ahead)
+		out.Edits = slices.Clone(out.Edits)
 		t.buf = append(t.buf, out.Bytes...)
 		t.burst, t.more = append(t.burst, out), false
 		if at := t.instant(out.Last); len(t.burst) == 1 || at.After(t.due) {
