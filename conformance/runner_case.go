@@ -26,15 +26,16 @@ type playedCase struct {
 	dir   string // private to the case
 	index int
 
-	device *emulator.Device
-	names  []string // of the streams
-	ports  []port.Port
-	sent   *spool
-	out    *intake
-	stderr tail
-	proc   *process
-	origin time.Time
-	hangUp func() // closes the ports, once
+	device   *emulator.Device
+	names    []string // of the streams
+	ports    []port.Port
+	sent     *spool
+	out      *intake
+	stderr   tail
+	proc     *process
+	origin   time.Time
+	hangUp   func() // closes the ports, once
+	misheard string // that the consumer set its port to another rate than the line's
 }
 
 const (
@@ -237,7 +238,8 @@ func (p *playedCase) settle(ctx context.Context) {
 			return // whatever ended it shows when the stream is played
 		}
 		if baud, ok := q.Speed(); ok && baud != want {
-			p.note("the consumer set its port to %d baud; the line runs at %d", baud, want)
+			p.misheard = fmt.Sprintf("the consumer set its port to %d baud; the line runs at %d", baud, want)
+			p.note("%s", p.misheard)
 		}
 	}
 }

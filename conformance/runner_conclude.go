@@ -50,6 +50,8 @@ func (p *playedCase) conclude(before *Incident, end ending, left bool) *Incident
 		return incidentf(EndedBadly, "the consumer crashed when it was asked to end: %s", endText(end.state))
 	case left && st.unheardAtEnd > 0:
 		return incidentf(LeftPort, "the consumer closed the port before the end of the stream and did not open it again; it missed the last %d of %d messages", st.unheardAtEnd, n)
+	case stats.Observations == 0 && p.misheard != "":
+		return incidentf(Silent, "%s, so all that it heard was rubbish", p.misheard)
 	case stats.Lines == 0 && p.out.path != "":
 		return incidentf(Silent, "the consumer wrote no observations to the file it was told (%s)", filepath.Base(p.out.path))
 	case stats.Lines == 0:
