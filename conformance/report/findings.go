@@ -59,22 +59,24 @@ func findingsOf(c *conformance.CaseResult) []Finding {
 // maxFindings are told to a person; the rest is in the JSON.
 const maxFindings = 6
 
-// findings tells what the causes appear to be: the same cause of several cases once, where it shows best.
-func (t *text) findings(v *conformance.Verdict) {
-	type group struct {
-		best   *diagnose.Finding
-		in     []string
-		weight float64
-	}
-	var all []*group
+// A cause is a finding of one or more cases, as it shows best.
+type cause struct {
+	best   *diagnose.Finding
+	in     []string // the cases
+	weight float64
+}
+
+// causes are the findings of all cases, the same cause of several cases once, the surest and largest first.
+func causes(v *conformance.Verdict) []*cause {
+	var all []*cause
 	for i := range v.Cases {
 		c := &v.Cases[i]
 		for j := range c.Diagnosis.Findings {
 			f := &c.Diagnosis.Findings[j]
-			k := slices.IndexFunc(all, func(g *group) bool { return g.best.ID == f.ID && g.best.Cause == f.Cause })
+			k := slices.IndexFunc(all, func(g *cause) bool { return g.best.ID == f.ID && g.best.Cause == f.Cause })
 			if k < 0 {
 				k = len(all)
-				all = append(all, &group{best: f})
+				all = append(all, &cause{best: f})
 			}
 			g := all[k]
 			g.in = append(g.in, c.Name)
@@ -84,7 +86,13 @@ func (t *text) findings(v *conformance.Verdict) {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b *group) int { return cmp.Compare(b.weight, a.weight) })
+	slices.SortStableFunc(all, func(a, b *cause) int { return cmp.Compare(b.weight, a.weight) })
+	return all
+}
+
+// findings tells what the causes appear to be.
+func (t *text) findings(v *conformance.Verdict) {
+	all := causes(v)
 	for i, g := range all {
 		if i == 0 {
 			t.line("\nWhat appears to be wrong")

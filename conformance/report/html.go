@@ -28,6 +28,24 @@ func HTML(w io.Writer, v *conformance.Verdict) error {
 			d.Counts = append(d.Counts, tally{o.String(), class(o), count[o]})
 		}
 	}
+	for _, c := range causes(v) {
+		f := c.best
+		x := pageFinding{ID: f.ID, Title: clean(f.Title), Surety: f.Surety(), Cases: c.in, Checks: f.Checks, Change: f.Change, Impact: f.Impact}
+		for _, e := range f.Evidence {
+			x.Evidence = append(x.Evidence, clean(e))
+		}
+		for _, p := range f.Parameters {
+			x.Parameters = append(x.Parameters, p.String())
+		}
+		for _, a := range f.NotTold {
+			text := clean(a.Title)
+			if a.Run != "" {
+				text += " The scenario " + a.Run + " tells them apart."
+			}
+			x.NotTold = append(x.NotTold, text)
+		}
+		d.Findings = append(d.Findings, x)
+	}
 	d.columns(v)
 	for i := range v.Cases {
 		c, err := pageCaseOf(v, &v.Cases[i])
@@ -45,6 +63,12 @@ type pageData struct {
 	Counts                                                           []tally
 	Checks                                                           []string
 	Cases                                                            []pageCase
+	Findings                                                         []pageFinding
+}
+
+type pageFinding struct {
+	ID, Title, Surety, Change, Impact            string
+	Evidence, Parameters, NotTold, Cases, Checks []string
 }
 
 type tally struct {
