@@ -5,6 +5,9 @@ import (
 	"slices"
 )
 
+// least is the confidence below which nothing is named.
+const least = 0.25
+
 // fitted finds the mistakes that pipelines explain.
 func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 	f := newFinder(k)
@@ -102,6 +105,9 @@ func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
 		x.Confidence = (0.5 + 0.5*share) * (1 - 0.5*math.Exp(-math.Max(0, margin)/4))
 		if left*10 > out.Beyond {
 			x.Confidence *= math.Max(0.2, float64(out.Explained)/float64(out.Beyond))
+		}
+		if x.Confidence < least {
+			continue // what it explains may as well be chance
 		}
 		out.Findings = append(out.Findings, x)
 	}

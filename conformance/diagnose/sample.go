@@ -205,7 +205,7 @@ func (s *sampler) row(r *compare.Row, stamp float64, bad bool) row {
 		case v.State == compare.Judged && v.Beyond(), v.State == compare.ValueShown, v.State == compare.NullShown, v.State == compare.Mirrored:
 			x.beyond |= 1 << q
 		case v.Hurt || v.State == compare.Unjudged && r.Clock != compare.Nowhere,
-			v.State == compare.Judged && v.WindowS > 0 && math.Abs(v.T-at) > 1e-6,
+			r.Timed && v.State == compare.Judged && v.WindowS > 0 && math.Abs(v.T-at) > 1e-6,
 			v.State == compare.NullRight && known:
 			x.spared |= 1 << q
 		}

@@ -13,7 +13,7 @@ const (
 	coarseN   = 72      // rows of the coarse view
 	fullN     = 320     // rows of the full view
 	worth     = 8       // a mistake must improve the criterion by as much: exp(4) times as likely
-	patience  = 700_000 // observations predicted, after which no more sets are tried; about a second
+	patience  = 400_000 // observations predicted, after which no more sets are tried; about a second
 	tie       = 6       // closer than this in the criterion cannot be told apart: exp(3) times as likely
 )
 
