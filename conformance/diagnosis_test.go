@@ -149,7 +149,7 @@ func TestSeededMistakesAreNamedFirst(t *testing.T) {
 		t.Fatal(err)
 	}
 	if got.String() != string(want) {
-		t.Errorf("%s is not current; go test -run NamedFirst -update ./conformance rewrites it, read what changed:\n%s", golden, got.String())
+		t.Errorf("%s is not current; go test ./conformance -run NamedFirst -args -update rewrites it, read what changed:\n%s", golden, got.String())
 	}
 }
 
