@@ -113,7 +113,7 @@ func (d *Device) live(ctx context.Context, i int, rs responders, heard <-chan []
 						until = first
 					}
 				}
-				p, err := wait(ctx, until.Sub(clock.Now()), heard)
+				p, err := wait(ctx, time.Duration(float64(until.Sub(clock.Now()))/line.Rate(clock)), heard)
 				if err != nil {
 					yield(line.Message{}, err)
 					return

@@ -9,6 +9,14 @@ import (
 // the bytes a second, and all else keeps its proportions. n is positive.
 func Faster(c Clock, n float64) Clock { return &faster{c: c, n: n, start: c.Now()} }
 
+// Rate is how many seconds of a clock pass in a second: that of [Faster], 1 of any other.
+func Rate(c Clock) float64 {
+	if f, ok := c.(*faster); ok {
+		return f.n
+	}
+	return 1
+}
+
 type faster struct {
 	c     Clock
 	n     float64
