@@ -214,7 +214,7 @@ func (l Log) asLogged(d *emulator.Device) iter.Seq2[line.Sent, error] {
 			if r.Dropped != "" {
 				lost = len(m.Bytes)
 			}
-			return yield(line.Sent{Message: m, First: r.First, Last: r.Last, LateS: r.Late, Dropped: r.Dropped, Lost: lost}, nil)
+			return yield(line.Sent{Message: m, First: r.First, Last: r.Last, LateS: r.Late, HeldS: r.Held, Dropped: r.Dropped, Lost: lost}, nil)
 		})
 		if err = errors.Join(problem, err); err != nil {
 			yield(line.Sent{}, err)

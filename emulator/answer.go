@@ -1,9 +1,11 @@
 package emulator
 
 import (
+	"bytes"
 	"context"
 	"iter"
 	"math"
+	"slices"
 	"time"
 
 	"swellbench/emulator/line"
@@ -129,7 +131,8 @@ func (d *Device) live(ctx context.Context, i int, rs responders, heard <-chan []
 						yield(line.Message{}, err)
 						return
 					}
-					if !yield(line.Message{Valid: a.due, Due: a.due, Kind: a.Kind, Bytes: buf}, nil) {
+					edits := []line.Edit{{Fault: "answer", Put: buf}}
+					if !yield(line.Message{Valid: a.due, Due: a.due, Kind: a.Kind, Bytes: buf, Number: -1, Edits: edits}, nil) {
 						return
 					}
 				}
@@ -140,6 +143,9 @@ func (d *Device) live(ctx context.Context, i int, rs responders, heard <-chan []
 			}
 			if dresser, ok := r.(Dresser); ok {
 				dressed = dresser.Dress(dressed[:0], m.Bytes, m.Due)
+				if !bytes.Equal(dressed, m.Bytes) {
+					m.Edits = append(slices.Clip(m.Edits), line.Edit{Fault: "dressed", Cut: len(m.Bytes), Put: dressed})
+				}
 				m.Bytes = dressed
 			}
 			if !yield(m, nil) {

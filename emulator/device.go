@@ -47,8 +47,9 @@ type stream struct {
 	line     line.Settings
 	encoders []wire.Encoder
 	kinds    []string // of the encoders
-	faults   []line.Fault
-	sky      bool // some message tells of single satellites
+	faults   []streamFault
+	echoes   [][2]float64 // when what the consumer sends comes back: from, until, s
+	sky      bool         // some message tells of single satellites
 }
 
 // New builds the device of a scenario. Its error names every message, format, line setting and fault of the
@@ -76,7 +77,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 	}
 	for i, spec := range sc.Streams {
 		st := stream{spec: spec}
-		if st.line, err = line.SettingsOf(spec.Line.Baud, spec.Line.DataBits, string(spec.Line.Parity), spec.Line.StopBits); err != nil {
+		if st.line, err = lineOf(spec.Line); err != nil {
 			problem(fmt.Sprintf("streams[%d].line", i), "%v", err)
 		}
 		if _, ok := formats[spec.Format]; !ok {
@@ -107,17 +108,10 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
 			st.sky = st.sky || tellsOfSatellites(spec.FormatOf(m), m)
 		}
-		for k, f := range sc.Faults {
-			fault, err := line.NewFault(string(f.Fault), line.Params{
-				From: float64(f.From), Until: float64(f.Until), Message: f.Message, Every: f.Every,
-			})
-			if err != nil {
-				problem(fmt.Sprintf("faults[%d]", k), "%v", err)
-				continue
-			}
-			st.faults = append(st.faults, fault)
-		}
 		d.streams = append(d.streams, st)
+	}
+	for k, f := range sc.Faults {
+		problems = append(problems, d.addFault(k, f)...)
 	}
 	if err := sc.Problems(problems); err != nil {
 		return nil, err

@@ -5,6 +5,7 @@ import (
 	"context"
 	"io"
 	"log/slog"
+	"slices"
 	"time"
 
 	"swellbench/emulator/line"
@@ -47,13 +48,18 @@ func Play(ctx context.Context, d *Device, i int, p line.Sink, o PlayOptions) (li
 	if o.Clock == nil {
 		o.Clock = line.SystemClock()
 	}
-	if rs := d.hears(i); len(rs) > 0 {
+	if rs := d.hears(i); len(rs)+len(d.streams[i].echoes) > 0 {
 		if in, ok := p.(io.Reader); ok {
 			origin := o.Clock.Now()
 			if !o.Origin.IsZero() { // without a monotonic reading it is read off once, as the line does
 				origin = origin.Add(o.Origin.Sub(origin))
 			}
 			o.Origin = origin
+			if spans := d.streams[i].echoes; len(spans) > 0 {
+				clock := o.Clock
+				now := func() float64 { return clock.Now().Sub(origin).Seconds() }
+				rs = slices.Insert(rs, 0, formatResponder{Responder: &echo{spans: spans, now: now}}) // at once, before any answer
+			}
 			msgs = d.live(ctx, i, rs, listen(in), o.Clock, origin)
 		}
 	}

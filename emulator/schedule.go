@@ -18,11 +18,26 @@ import (
 // The k-th epoch of a message of rate f is at k/f, computed from k. A message is due when the device's latency has
 // passed: the constant part, plus a part drawn for each epoch; an epoch never overtakes an earlier one.
 func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
-	seq := d.clean(i)
-	for k, f := range d.streams[i].faults {
-		seq = f.Apply(seq, d.scenario.Seed+uint64(k)<<32+uint64(i))
+	seq := line.Numbered(d.clean(i))
+	for _, f := range d.streams[i].faults {
+		seq = f.Apply(seq, d.scenario.Seed+uint64(f.place)<<32+uint64(i))
 	}
 	return seq
+}
+
+// Replay yields the messages of stream i again as a sent-log tells of them, in its order: what the device makes without
+// any fault, changed as the log says. Records of other streams are passed over.
+func (d *Device) Replay(i int, log iter.Seq2[SentRecord, error]) iter.Seq2[line.Message, error] {
+	return line.Replay(d.clean(i), func(yield func(line.Sent, error) bool) {
+		for r, err := range log {
+			if err == nil && r.Stream != i {
+				continue
+			}
+			if !yield(r.Sent(), err) {
+				return
+			}
+		}
+	})
 }
 
 func (d *Device) clean(i int) iter.Seq2[line.Message, error] {

@@ -112,6 +112,9 @@ type Line struct {
 	DataBits int     `yaml:"data-bits" doc:"5 to 9. Default: 8"`
 	Parity   Parity  `yaml:"parity" doc:"default: none"`
 	StopBits float64 `yaml:"stop-bits" doc:"1, 1.5 or 2. Default: 1"`
+	// FIFO and Refill are of the device's transmitter.
+	FIFO   int            `yaml:"fifo" doc:"bytes that the transmitter takes at once from a processor that is late: the line is idle for a moment after each so many. Default: a processor that never is"`
+	Refill units.Duration `yaml:"refill" doc:"with fifo: from when it has run empty to the next byte in it; the byte on its way out covers some of that"`
 }
 
 // Parity is the word for the parity bit. The zero value is none.
@@ -142,9 +145,27 @@ type Fault struct {
 	Fault   string         `yaml:"fault,required" doc:"what happens to the messages"`
 	From    units.Duration `yaml:"from" doc:"scenario time when it begins. Default: at once"`
 	Until   units.Duration `yaml:"until" doc:"scenario time when it is over. Default: the end of the run"`
+	Stream  string         `yaml:"stream" doc:"only on the stream of this name, or of this number in quotes where it has none. Default: on all"`
 	Message string         `yaml:"message" doc:"only messages of this type. Default: all"`
-	Every   int            `yaml:"every" doc:"only each n-th of those. Default: all"`
+	Every   int            `yaml:"every" doc:"only each n-th of those. Default: all, or once for what happens once, such as a hang-up"`
+	// Share and Rate are nil where the file does not have them.
+	Share *float64         `yaml:"share" doc:"only this share of those, more than 0 to 1, drawn from the seed"`
+	Rate  *units.Frequency `yaml:"rate" doc:"at instants drawn from the seed, so many a second in the mean: the next of those messages"`
+	Times int              `yaml:"times" doc:"no more than so many times. Default: no limit"`
+
+	For     units.Duration `yaml:"for" doc:"how long a pause, flood, break, absence of the port or deafness of the consumer lasts"`
+	Count   int            `yaml:"count" doc:"how many bytes are lost, doubled or noise, how often an epoch comes again, how long an over-long sentence is"`
+	Baud    int            `yaml:"baud" doc:"with fault speed: the device's rate, bits a second"`
+	Latency units.Duration `yaml:"latency" doc:"with fault adapter-batching: period of the adapter's latency timer. Default: 16 ms"`
+	Block   int            `yaml:"block" doc:"with fault adapter-batching: bytes that the adapter hands on at once, at most. Default: 62"`
+	Ending  Ending         `yaml:"ending" doc:"with fault wrong-line-end: what ends the sentence. Default: lf"`
 }
+
+// Ending is the word for a wrong line end. The zero value is lf.
+type Ending string
+
+// SchemaEnum lists the words.
+func (Ending) SchemaEnum() []string { return []string{"lf", "cr", "none"} }
 
 // Truth is what the vessel really does. It is an error where the scenario is not valid, which one from [Load] or
 // [Parse] is.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"regexp"
 	"slices"
+	"strconv"
 
 	"swellbench/scenarios/heave"
 	"swellbench/scenarios/sea/waves"
@@ -22,6 +23,8 @@ const (
 	maxRate       = units.Frequency(1000)           // Hz
 	minRate       = units.Frequency(1.0 / 86400)    // Hz; once a day
 	maxBaud       = 100_000_000                     // bits a second
+	maxFIFO       = 4096                            // bytes
+	maxRefill     = units.Duration(1)               // s
 	maxDecimals   = 12                              // more than float64 holds of a minute of arc
 	maxNoiseM     = units.Length(10000)             // m
 	maxNoiseMS    = units.Speed(1000)               // m/s
@@ -75,7 +78,7 @@ func (s *Scenario) Validate() []strictyaml.Problem {
 	}
 	s.validateStreams(&ps)
 	for i, f := range s.Faults {
-		f.validate(&ps, fmt.Sprintf("faults[%d]", i), s.Duration)
+		f.validate(&ps, fmt.Sprintf("faults[%d]", i), s)
 	}
 	return ps
 }
@@ -231,6 +234,15 @@ func (l Line) validate(ps *problems, at string) {
 	default:
 		ps.add(at+".stop-bits", "stop-bits is %g; allowed: 1, 1.5 or 2", l.StopBits)
 	}
+	if l.FIFO < 0 || l.FIFO > maxFIFO {
+		ps.add(at+".fifo", "fifo is %d bytes; allowed: 0 to %d, and 16 is usual", l.FIFO, maxFIFO)
+	}
+	switch {
+	case !(l.Refill >= 0 && l.Refill <= maxRefill):
+		ps.add(at+".refill", "refill is %v; allowed: 0 s to %v", l.Refill, maxRefill.In("s"))
+	case l.Refill > 0 && l.FIFO == 0:
+		ps.add(at+".refill", "refill is %v, but there is no fifo; add one, such as fifo: 16", l.Refill)
+	}
 }
 
 func (m MAVLink) validate(ps *problems, at string) {
@@ -261,7 +273,8 @@ func (m Message) validate(ps *problems, at string) {
 	}
 }
 
-func (f Fault) validate(ps *problems, at string, duration units.Duration) {
+func (f Fault) validate(ps *problems, at string, s *Scenario) {
+	duration := s.Duration
 	until := f.Until
 	if until == 0 { // the end of the run; where it begins after that, only From is wrong
 		until = duration
@@ -272,5 +285,23 @@ func (f Fault) validate(ps *problems, at string, duration units.Duration) {
 	checkSpan(ps, at, strictyaml.Quote(f.Fault), f.From, until, duration)
 	if f.Every < 0 {
 		ps.add(at+".every", "every is %d; allowed: 1 or more, and 1 is all", f.Every)
+	}
+	if f.Share != nil && !(*f.Share > 0 && *f.Share <= 1) {
+		ps.add(at+".share", "share is %g; allowed: more than 0, up to 1, such as 0.01 for one message in a hundred", *f.Share)
+	}
+	if f.Rate != nil && !(*f.Rate > 0 && *f.Rate <= maxRate) {
+		ps.add(at+".rate", "rate is %v; allowed: more than 0 Hz, up to %v", *f.Rate, maxRate.In("Hz"))
+	}
+	if f.Stream != "" {
+		var names []string
+		for i, st := range s.Streams {
+			names = append(names, st.Name)
+			if st.Name == "" {
+				names[i] = strconv.Itoa(i + 1)
+			}
+		}
+		if !slices.Contains(names, f.Stream) {
+			ps.add(at+".stream", "there is no stream %s; %s", strictyaml.Quote(f.Stream), strictyaml.Allowed(f.Stream, names))
+		}
 	}
 }

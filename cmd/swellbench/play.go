@@ -346,7 +346,7 @@ func reportSum(w io.Writer, what string, s line.Summary) {
 		why  string
 		loss line.Loss
 	}{{"with no consumer", s.NoConsumer}, {"in a full queue", s.QueueFull}, {"because the consumer did not read", s.Overrun},
-		{"because the consumer listens at another rate", s.Mismatch}, {"while the port was gone", s.HungUp}} {
+		{"because the consumer's port is set otherwise than the line", s.Mismatch}, {"while the port was hung up", s.HungUp}} {
 		if l.loss.Messages > 0 {
 			fmt.Fprintf(w, "; lost %d %s", l.loss.Messages, l.why)
 		}

@@ -50,8 +50,9 @@ func (c *channel) begin(m *Sent) {
 		c.adapter, c.timer = m.Adapter, m.First
 	}
 	if m.HangUpS > 0 {
+		c.flush(m.First) // what the adapter holds has been received
 		c.gone = max(c.gone, m.First+m.HangUpS)
-		c.held, c.listening, c.there = c.held[:0], false, false
+		c.listening, c.there = false, false
 	}
 }
 

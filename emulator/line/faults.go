@@ -36,7 +36,7 @@ var Faults = []FaultRow{
 	{Name: "bad-checksum", What: "a digit of a sentence is another one, so that its checksum no longer fits", New: newBadChecksum, Text: true},
 	{Name: "break", What: "the line is held low within the message", New: newBreak, Keys: []Key{forKey(0.25, 60)}, Once: true},
 	{Name: "doubled-byte", What: "a byte of the message, drawn from the seed, comes twice", New: newDoubledByte, Keys: []Key{countKey(1, 1, 1000, "bytes")}},
-	{Name: "echo", What: "what the consumer sends comes back to it among the messages", New: newEcho, Whole: true},
+	{Name: EchoName, What: "what the consumer sends comes back to it among the messages", New: newEcho, Whole: true},
 	{Name: "extra-field", What: "a sentence has an empty field too many; its checksum fits", New: newExtraField, Text: true},
 	{Name: "flipped-bit", What: "one bit of the message, drawn from the seed, is inverted", New: newFlippedBit},
 	{Name: "hang-up", What: "the port goes, and comes back under the same path", New: newHangUp, Keys: []Key{forKey(2, 3600)}, Once: true, Whole: true},

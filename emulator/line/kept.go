@@ -6,10 +6,18 @@ import "bytes"
 func keep(m *Message) Message {
 	c := *m
 	c.Bytes = bytes.Clone(m.Bytes)
-	c.Edits = nil
-	for _, e := range m.Edits {
-		e.Put = bytes.Clone(e.Put)
-		c.Edits = append(c.Edits, e)
-	}
+	c.Edits = keepEdits(m.Edits)
 	return c
+}
+
+func keepEdits(edits []Edit) []Edit {
+	if len(edits) == 0 {
+		return nil
+	}
+	kept := make([]Edit, len(edits))
+	for i, e := range edits {
+		e.Put = bytes.Clone(e.Put)
+		kept[i] = e
+	}
+	return kept
 }

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"slices"
 	"time"
 )
 
@@ -122,8 +121,8 @@ func (t *track) pull(problem *error) bool {
 			break
 		}
 		out := t.table.place(t.ahead)
-		out.Edits = slices.Clone(out.Edits)
 		t.buf = append(t.buf, out.Bytes...)
+		out.Edits = keepEdits(out.Edits)
 		t.burst, t.more = append(t.burst, out), false
 		if at := t.instant(out.Last); len(t.burst) == 1 || at.After(t.due) {
 			t.due = at

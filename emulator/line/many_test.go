@@ -116,3 +116,33 @@ func TestPlayManyEnds(t *testing.T) {
 		}
 	})
 }
+
+// What the log says of hurt messages is whole for all messages of an epoch, which are handed over together.
+func TestPlayManyKeepsEdits(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var log []Sent
+		sink := &memorySink{}
+		hurt := mustFault(t, "flipped-bit", Params{}).Apply(Numbered(numbered("a", 10, 60)), 1)
+		_, err := PlayMany(t.Context(), Timers{}, []Job{{Settings: Settings{Baud: 115200}, Messages: hurt, Port: sink,
+			Options: Options{Sent: func(s Sent) { log = append(log, s) }}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var again bytes.Buffer
+		for m, err := range Replay(numbered("a", 10, 60), func(yield func(Sent, error) bool) {
+			for _, s := range log {
+				if !yield(s, nil) {
+					return
+				}
+			}
+		}) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			again.Write(m.Bytes)
+		}
+		if again.String() != sink.String() || len(log) != 60 {
+			t.Errorf("replayed %q, sent %q", again.String(), sink.String())
+		}
+	})
+}

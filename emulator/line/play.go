@@ -208,6 +208,11 @@ func (y *player) handOver(ctx context.Context, out *Sent, rate float64) error {
 	size := int64(len(out.Bytes))
 	if size > 0 || out.HangUpS > 0 {
 		y.begin(out)
+		var before Sent // what was sent before has been told of
+		if _, err := y.writeAll(&before, out.First, 0); err != nil {
+			out.lose(Stopped, &y.Stopped, size)
+			return failed("play", &out.Message, err)
+		}
 	}
 	if t, ok := y.port.(Tuner); ok && y.table.baud != rate {
 		s := y.own
@@ -218,7 +223,7 @@ func (y *player) handOver(ctx context.Context, out *Sent, rate float64) error {
 		}
 	}
 	if h, ok := y.port.(Hanger); ok && out.HangUpS > 0 {
-		if err := h.HangUp(ctx, time.Duration(out.HangUpS*1e9)); err != nil {
+		if err := h.HangUp(ctx, realTime(y.clock, time.Duration(out.HangUpS*1e9))); err != nil {
 			out.lose(Stopped, &y.Stopped, size)
 			return failed("play", &out.Message, err)
 		}
@@ -247,7 +252,7 @@ func (y *player) handOver(ctx context.Context, out *Sent, rate float64) error {
 		switch at := y.table.breakAt; {
 		case direct && breaker != nil && at >= done && at < next:
 			if rest, err = y.write(out, out.Bytes[done:at], size-at); err == nil {
-				breaker.Break(time.Duration(out.Break.S * 1e9))
+				breaker.Break(realTime(y.clock, time.Duration(out.Break.S*1e9)))
 				rest, err = y.write(out, out.Bytes[at+1:next], size-next)
 			}
 		case direct:
@@ -281,8 +286,8 @@ func (y *player) settle(ctx context.Context, until float64) error {
 			return err
 		}
 		y.channel.settle(at)
-		var gone Sent // the message it was of has been told of
-		if _, err := y.writeAll(&gone, at, 0); err != nil {
+		var before Sent // what was sent before has been told of
+		if _, err := y.writeAll(&before, at, 0); err != nil {
 			return fmt.Errorf("play: what was sent before %g s: %w", at, err)
 		}
 	}

@@ -18,8 +18,11 @@ func newSpeed(p Params) Fault {
 	return sending{"speed", p, func(m *Message) { m.Baud = p.Baud }}
 }
 
+// EchoName is the fault that only a device that plays in real time can do.
+const EchoName = "echo"
+
 // newEcho changes no message. While it lasts, from From until Until, a device that plays in real time sends back what its
 // consumer sends: package emulator does that.
 func newEcho(p Params) Fault {
-	return sending{"echo", p, func(*Message) {}}
+	return sending{EchoName, p, func(*Message) {}}
 }
