@@ -1,6 +1,8 @@
 package nmea0183
 
 import (
+	"unicode/utf8"
+
 	"swellbench/emulator/wire"
 	"swellbench/scenarios/opt"
 )
@@ -51,7 +53,7 @@ func (s *DTM) Append(dst []byte, f *Format) ([]byte, error) {
 
 // code writes a short text.
 func (w *writer) code(field, s string) {
-	if len(s) > maxDatumLength {
+	if utf8.RuneCountInString(s) > maxDatumLength {
 		w.badText(field, s, "up to 15 characters")
 	}
 	w.b = append(w.b, ',')
@@ -63,11 +65,16 @@ func (c *cursor) code(field string) string {
 	switch {
 	case string(b) == "W84": // the usual one costs nothing
 		return "W84"
-	case len(b) > maxDatumLength:
+	case len(b) > 3*maxDatumLength: // all of them escapes
 		c.fail(field, b, "up to 15 characters")
 		return ""
 	}
-	return unescape(b)
+	s := unescape(b)
+	if utf8.RuneCountInString(s) > maxDatumLength {
+		c.fail(field, b, "up to 15 characters")
+		return ""
+	}
+	return s
 }
 
 // Parse reads the sentence.

@@ -39,6 +39,9 @@ func round(x, scale float64) uint64 {
 
 // appendFixed appends n·10^-decimals with at least whole digits before the point, and no point without decimals.
 func appendFixed(dst []byte, n uint64, negative bool, d Digits) []byte {
+	if n < 1e6 && d.Whole <= 1 && d.Decimals-1 < 3 {
+		return appendShort(dst, uint32(n), negative, d.Decimals)
+	}
 	dec := int(d.Decimals)
 	digits := max(decimalLength(n), dec+max(int(d.Whole), 1))
 	size := digits
@@ -57,6 +60,46 @@ func appendFixed(dst []byte, n uint64, negative bool, d Digits) []byte {
 	}
 	putDigits(b, n, digits-dec)
 	return dst
+}
+
+// appendShort is appendFixed for what most fields hold: one to three decimals, up to six digits. It knows each case.
+func appendShort(dst []byte, n uint32, negative bool, dec uint8) []byte {
+	if negative && n != 0 {
+		dst = append(dst, '-')
+	}
+	var whole, fraction uint32
+	switch dec {
+	case 1:
+		whole, fraction = n/10, n%10
+	case 2:
+		whole, fraction = n/100, n%100
+	default:
+		whole, fraction = n/1000, n%1000
+	}
+	switch {
+	case whole < 10:
+		dst = append(dst, byte('0'+whole), '.')
+	case whole < 100:
+		dst = append(dst, pairs[whole*2], pairs[whole*2+1], '.')
+	case whole < 1000:
+		w := whole / 10
+		dst = append(dst, pairs[w*2], pairs[w*2+1], byte('0'+whole%10), '.')
+	case whole < 10000:
+		a, b := whole/100, whole%100
+		dst = append(dst, pairs[a*2], pairs[a*2+1], pairs[b*2], pairs[b*2+1], '.')
+	default:
+		w := whole / 10
+		a, b := w/100, w%100
+		dst = append(dst, pairs[a*2], pairs[a*2+1], pairs[b*2], pairs[b*2+1], byte('0'+whole%10), '.')
+	}
+	switch dec {
+	case 1:
+		return append(dst, byte('0'+fraction))
+	case 2:
+		return append(dst, pairs[fraction*2], pairs[fraction*2+1])
+	}
+	f := fraction / 10
+	return append(dst, pairs[f*2], pairs[f*2+1], byte('0'+fraction%10))
 }
 
 // appendDigits appends the last width digits of n, with leading zeros.

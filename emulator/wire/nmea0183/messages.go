@@ -19,6 +19,7 @@ type Row struct {
 
 	append      func(e *encoder, dst []byte, r *wire.Reading) ([]byte, error)
 	carries     bool // a reading holds some of it, see readInto
+	constant    bool // it says nothing of the reading
 	resolutions func(f *Format) []wire.Resolution
 }
 
@@ -30,7 +31,7 @@ type Row struct {
 // water is that of a Doppler log, VD; satellites in view are those of one system, GP for GPS. Source: talker identifiers in NMEA Revealed.
 var Messages = []Row{
 	{Type: "DTM", Title: "datum of the positions", Source: "IEC 61162-1, DTM; NMEA Revealed", Talker: "GP",
-		Decimals: dtmDecimals, Sentence: func() Sentence { return new(DTM) }, append: appendDTM, resolutions: dtmResolutions},
+		Decimals: dtmDecimals, Sentence: func() Sentence { return new(DTM) }, append: appendDTM, constant: true, resolutions: dtmResolutions},
 	{Type: "GBS", Title: "satellite fault detection: expected errors", Source: "IEC 61162-1, GBS; NMEA Revealed", Talker: "GN",
 		Decimals: gbsDecimals, Sentence: func() Sentence { return new(GBS) }, append: appendGBS, carries: true, resolutions: gbsResolutions},
 	{Type: "GGA", Title: "fix: time, position, quality, height", Source: "IEC 61162-1, GGA; NMEA Revealed", Talker: "GN",
@@ -56,7 +57,7 @@ var Messages = []Row{
 	{Type: "THS", Title: "heading from true north, with its mode", Source: "IEC 61162-1, THS, as in notes that equipment documents reproduce", Talker: "HE",
 		Decimals: thsDecimals, Sentence: func() Sentence { return new(THS) }, append: appendTHS, carries: true, resolutions: thsResolutions},
 	{Type: "TXT", Title: "text", Source: "IEC 61162-1, TXT, as free libraries read it", Talker: "GN",
-		Sentence: func() Sentence { return new(TXT) }, append: appendTXT, resolutions: txtResolutions},
+		Sentence: func() Sentence { return new(TXT) }, append: appendTXT, constant: true, resolutions: txtResolutions},
 	{Type: "VBW", Title: "speed through water and over ground, along and across", Source: "IEC 61162-1, VBW; NMEA Revealed", Talker: "VD",
 		Decimals: vbwDecimals, Sentence: func() Sentence { return new(VBW) }, append: appendVBW, carries: true, resolutions: vbwResolutions},
 	{Type: "VTG", Title: "course and speed over ground", Source: "IEC 61162-1, VTG; NMEA Revealed", Talker: "GN",

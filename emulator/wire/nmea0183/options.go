@@ -108,6 +108,7 @@ type encoder struct {
 	tag           TagBlock
 	text          []string // of TXT, a part a sentence
 	textID        int
+	constant      []byte        // of a message that says nothing of the reading: all of it
 	transducers   [3]transducer // pitch, roll, heave
 }
 
@@ -166,6 +167,12 @@ func (r Row) New(o Options) (wire.Encoder, error) {
 		}
 		if len(o.Signs) > 0 {
 			bad("signs", strings.Join(slices.Sorted(maps.Keys(o.Signs)), ", "), "none but in XDR")
+		}
+	}
+	if r.constant && errs == nil {
+		var err error
+		if e.constant, err = r.append(e, nil, &usualReading); err != nil {
+			errs = append(errs, err)
 		}
 	}
 	if errs == nil && e.refuse {
@@ -251,13 +258,17 @@ func (r Row) decimalKeys() string {
 
 // Append writes the sentence, or the sentences of a group.
 func (e *encoder) Append(dst []byte, r *wire.Reading) ([]byte, error) {
-	if e.plain {
-		return e.row.append(e, dst, r)
-	}
 	start := len(dst)
-	dst, err := e.row.append(e, dst, r)
-	if err != nil {
-		return dst, err
+	if e.constant != nil {
+		dst = append(dst, e.constant...)
+	} else {
+		var err error
+		if dst, err = e.row.append(e, dst, r); err != nil {
+			return dst, err
+		}
+	}
+	if e.plain {
+		return dst, nil
 	}
 	if e.refuse {
 		for b := dst[start:]; len(b) > 0; {

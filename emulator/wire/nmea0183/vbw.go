@@ -96,36 +96,54 @@ func (s *VBW) Parse(f *Fields) error {
 // appendVBW writes a reading. Speed over ground in the vessel's axes needs a fix and the heading. What the stern does the
 // device does not measure.
 func appendVBW(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
-	void := opt.Of(Void)
-	s := VBW{Talker: e.talker, Water: AlongShip{Status: void}, Ground: AlongShip{Status: void},
-		SternWater: AcrossShip{Status: void}, SternGround: AcrossShip{Status: void}}
-	if v, ok := r.WaterSpeed.Value(); ok {
-		s.Water = AlongShip{opt.Of(v[0] / knot), opt.Of(v[1] / knot), opt.Of(Valid)}
+	var w writer
+	w.begin(dst, &e.format, e.talker, e.talker, "VBW")
+	water, ok := r.WaterSpeed.Value()
+	w.alongShip(water[0], water[1], ok)
+	east, north, ok := overGround(r)
+	h, ok2 := r.Heading.Value()
+	sin, cos := math.Sincos(h)
+	w.alongShip(float64(east*sin)+float64(north*cos), float64(east*cos)-float64(north*sin), ok && ok2)
+	if e.format.Version.hasStern() {
+		w.b = append(w.b, ",,V,,V"...)
 	}
-	if v, ok := overGround(r).Value(); ok {
-		if h, ok := r.Heading.Value(); ok {
-			sin, cos := math.Sincos(h)
-			s.Ground = AlongShip{opt.Of((float64(v[0]*sin) + float64(v[1]*cos)) / knot), opt.Of((float64(v[0]*cos) - float64(v[1]*sin)) / knot), opt.Of(Valid)}
-		}
+	return w.end()
+}
+
+// alongShip writes a speed ahead and to starboard, in m/s, and its status.
+func (w *writer) alongShip(ahead, starboard float64, valid bool) {
+	if !valid {
+		w.b = append(w.b, ",,,V"...)
+		return
 	}
-	return s.Append(dst, &e.format)
+	ahead, starboard = ahead*(1/knot), starboard*(1/knot)
+	switch {
+	case !shipSpeedSpan.has(ahead):
+		w.outOfRange(&shipSpeedSpan, ahead)
+	case !shipSpeedSpan.has(starboard):
+		w.outOfRange(&shipSpeedSpan, starboard)
+	default:
+		d := w.f.Digits[Speed]
+		scale := scales[d.Decimals]
+		b := appendFixed(append(w.b, ','), round(ahead, scale), ahead < 0, d)
+		b = appendFixed(append(b, ','), round(starboard, scale), starboard < 0, d)
+		w.b = append(b, ',', byte(Valid))
+	}
 }
 
 // overGround is the velocity over ground, east and north, in m/s.
-func overGround(r *wire.Reading) opt.Opt[[2]float64] {
+func overGround(r *wire.Reading) (east, north float64, ok bool) {
 	if r.Fix == wire.FixNone {
-		return opt.None[[2]float64]()
+		return 0, 0, false
 	}
 	if r.VelocityEN.Has() {
-		return r.VelocityEN
+		v, _ := r.VelocityEN.Value()
+		return v[0], v[1], true
 	}
 	v, ok := r.SpeedMS.Value()
 	c, ok2 := r.CourseRad.Value()
-	if !ok || !ok2 {
-		return opt.None[[2]float64]()
-	}
 	sin, cos := math.Sincos(c)
-	return opt.Of([2]float64{v * sin, v * cos})
+	return v * sin, v * cos, ok && ok2
 }
 
 // readVBW turns the speed over ground to east and north where the heading is known.
