@@ -3,7 +3,10 @@ package nmea0183
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"io"
+	"runtime"
+	"sync"
 )
 
 // Counts is what a log holds, line by line.
@@ -144,4 +147,57 @@ func xor(b []byte) byte {
 	x0 ^= binary.LittleEndian.Uint64(b)
 	x1 ^= tail >> (8 * (16 - len(b)) & 63) & -uint64(min(len(b)-8, 1))
 	return fold(x0 ^ x1 ^ x2 ^ x3)
+}
+
+// ScanAt is [Scan] of a file or other thing that can be read anywhere, in as many parts at a time as there are processors.
+func ScanAt(r io.ReaderAt, size int64) (Counts, error) {
+	parts := min(int64(runtime.GOMAXPROCS(0)), max(size>>20, 1)) // below a MiB it is not worth it
+	counts, errs := make([]Counts, parts), make([]error, parts)
+	var wg sync.WaitGroup
+	from := int64(0)
+	for i := range parts {
+		until := size
+		if i+1 < parts {
+			var err error
+			if until, err = lineStart(r, max(size*(i+1)/parts, from), size); err != nil {
+				errs[i] = err
+				break
+			}
+		}
+		section := io.NewSectionReader(r, from, until-from)
+		wg.Go(func() { counts[i], errs[i] = Scan(section) })
+		from = until
+	}
+	wg.Wait()
+	var sum Counts
+	for _, c := range counts {
+		sum.Bytes += c.Bytes
+		sum.Lines += c.Lines
+		sum.Good += c.Good
+		sum.Wrong += c.Wrong
+		sum.Other += c.Other
+	}
+	return sum, errors.Join(errs...)
+}
+
+// lineStart is where the first line begins that begins at or after at; size if none does.
+func lineStart(r io.ReaderAt, at, size int64) (int64, error) {
+	if at == 0 {
+		return 0, nil
+	}
+	var buf [4 << 10]byte
+	for at--; at < size; { // one byte early, so that a line that begins right there is found
+		n, err := r.ReadAt(buf[:min(int64(len(buf)), size-at)], at)
+		if i := bytes.IndexByte(buf[:n], '\n'); i >= 0 {
+			return at + int64(i) + 1, nil
+		}
+		if err != nil && err != io.EOF {
+			return 0, err
+		}
+		if n == 0 {
+			break // shorter than was said
+		}
+		at += int64(n)
+	}
+	return size, nil
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -29,6 +30,41 @@ func TestScan(t *testing.T) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
+
+// TestScanAt: wherever a file is cut into parts, the counts are those of the whole.
+func TestScanAt(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	var log []byte
+	for len(log) < 9<<20 {
+		switch rng.IntN(6) {
+		case 0:
+			log = append(log, "\r\n"...)
+		case 1:
+			log = append(log, strings.Repeat("x", rng.IntN(200))+"\n"...)
+		case 2:
+			log = append(log, "$GPHDT,0.00,T*06\r\n"...)
+		default:
+			log = append(log, "$GPHDT,0.00,T*05\r\n"...)
+		}
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	for _, log := range [][]byte{nil, []byte("$GPHDT,0.00,T*05"), log, bytes.Repeat([]byte("x"), 5<<20), append(bytes.Repeat([]byte("x"), 5<<20), log...)} {
+		want := ScanBytes(log)
+		for _, p := range []int{1, 2, 3, 7} {
+			runtime.GOMAXPROCS(p)
+			if got, err := ScanAt(bytes.NewReader(log), int64(len(log))); err != nil || got != want {
+				t.Errorf("%d bytes in %d parts: %+v, %v, want %+v", len(log), p, got, err, want)
+			}
+		}
+	}
+	if _, err := ScanAt(failing{}, 10<<20); err == nil {
+		t.Error("a failing reader gives no error")
+	}
+}
+
+type failing struct{}
+
+func (failing) ReadAt([]byte, int64) (int, error) { return 0, io.ErrClosedPipe }
 
 // TestScanLongLines: a line that never ends takes no memory, and the next one counts.
 func TestScanLongLines(t *testing.T) {
