@@ -78,9 +78,9 @@ func (m Mode) Fix() wire.Fix {
 // in is the mode as the edition has it: P came with 4.00, R and F in these sentences with 3.01. NMEA Revealed.
 func (m Mode) in(v Version) Mode {
 	switch {
-	case m == 'P' && (v == V230 || v == V301):
+	case m == 'P' && (v == V200 || v == V230 || v == V301):
 		return 'A'
-	case (m == 'R' || m == 'F') && v == V230:
+	case (m == 'R' || m == 'F') && (v == V200 || v == V230):
 		return 'D'
 	}
 	return m
