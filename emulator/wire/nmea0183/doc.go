@@ -1,13 +1,17 @@
 // Package nmea0183 writes and reads NMEA 0183 / IEC 61162-1 sentences.
 //
 // It is for two kinds of callers. The emulator asks [New] for the encoder of a sentence and gives it readings. Who
-// listens pushes bytes into a [Decoder] and pulls events out of it, or gives one line of a log to [Parse].
+// listens pushes bytes into a [Decoder] and pulls events out of it, or gives one line of a log to [Parse]; an [Assembler]
+// puts groups of sentences together, [Family] is for streams in which other families are mixed, and [Scan] is a fast first
+// look at a log.
 //
 // Read messages.go first: [Messages] is the table of the sentences there are. Then hdt.go, the shortest of them,
-// and sentence.go for what all sentences share. fixed.go holds the rounding, decoder.go the framing.
+// and sentence.go for what all sentences share. fixed.go holds the rounding, decoder.go the framing, options.go and
+// tagblock.go what a stream may choose, columns.go how fields are shown to people.
 //
-// To add a sentence: a file with its struct, its Parse and Append, and the function that fills it from a
-// [wire.Reading]; a test beside it that runs its vectors; one row in [Messages].
+// To add a sentence: a file with its struct, its Parse and Append, the function that fills it from a [wire.Reading] and the
+// one that reads it into one; its builder in build_test.go, which runs its vectors; one row in [Messages], its case in
+// readInto and its columns.
 //
 // # Rounding
 //
