@@ -12,7 +12,7 @@ var (
 
 // OpenWatched makes a pseudo-terminal with the given watcher.
 func OpenWatched(link string, w func(*terminal) (func(), error)) (*pty, error) {
-	return openPTY(link, w)
+	return openPTY(link, w, 0)
 }
 
 // Consumers is how many times consumers have the terminal open.

@@ -30,6 +30,7 @@ type pty struct {
 	end    sync.Once
 	endErr error
 	open   atomic.Bool // consumers > 0
+	baud   int         // of a terminal that nobody has set; 0 is the system's
 
 	// Guarded by mu:
 	term   *terminal // nil while it is hung up
@@ -45,11 +46,15 @@ type pty struct {
 // the next one, as on a wire. Errors say what is in the way and what to do.
 //
 // The port is a [Hanger].
-func OpenPTY(link string) (Port, error) { return openPTY(link, watch) }
+func OpenPTY(link string) (Port, error) { return openPTY(link, watch, 0) }
+
+// OpenPTYAt is [OpenPTY] with a rate that the terminal has until a consumer sets another, so that programs which set none,
+// such as cat, read what is sent. On a real port they would depend on who has used it last. 0 is the system's.
+func OpenPTYAt(link string, baud int) (Port, error) { return openPTY(link, watch, baud) }
 
 // openPTY makes a pseudo-terminal whose consumers are seen by the given watcher.
-func openPTY(link string, watch watcher) (_ *pty, err error) {
-	p := &pty{watch: watch}
+func openPTY(link string, watch watcher, baud int) (_ *pty, err error) {
+	p := &pty{watch: watch, baud: baud}
 	defer func() {
 		if err != nil {
 			_ = p.Close()

@@ -360,3 +360,25 @@ func TestSpeedAllocatesNothing(t *testing.T) {
 		t.Errorf("%g allocations to learn speed and settings", n)
 	}
 }
+
+// A program that sets no rate, as cat does, has the one that the terminal was made with; one that sets another has that.
+func TestPresetRate(t *testing.T) {
+	for _, baud := range []int{4800, 57600, 123456} {
+		p, err := port.OpenPTYAt(filepath.Join(t.TempDir(), "port"), baud)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := os.Open(p.Path())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := p.WaitOpen(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if got, ok := p.Speed(); !ok || got != baud {
+			t.Errorf("%d, %t; want %d", got, ok, baud)
+		}
+		f.Close()
+		p.Close()
+	}
+}

@@ -30,7 +30,7 @@ var Kinds = []Kind{
 			if rest == "" {
 				rest = o.Link
 			}
-			return OpenPTY(rest)
+			return OpenPTYAt(rest, o.Line.Baud)
 		}},
 	{"serial", "serial:DEVICE", "a real serial port, such as /dev/ttyUSB0 or COM3", "Listen at the other end of the cable from %s", "always",
 		func(rest string, o Options) (Port, error) { return OpenSerial(rest, o.Line, o.Bench) }},

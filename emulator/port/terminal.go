@@ -47,6 +47,11 @@ func (p *pty) newTerminal() (_ *terminal, err error) {
 	if err := makeRaw(t.keeper); err != nil {
 		return nil, fmt.Errorf("port: setting %s to raw mode: %w", t.slave, err)
 	}
+	if p.baud > 0 {
+		if err := setSpeed(t.keeper, p.baud); err != nil {
+			return nil, fmt.Errorf("port: setting %s to %d baud: %w", t.slave, p.baud, err)
+		}
+	}
 	p.mu.Lock()
 	p.term = t
 	p.mu.Unlock()

@@ -13,6 +13,16 @@ func getTermios(fd int) (termios, error) {
 	return termios{*t}, nil
 }
 
+// setSpeed sets both rates.
+func setSpeed(fd, baud int) error {
+	t, err := getTermios(fd)
+	if err != nil {
+		return err
+	}
+	t.Ispeed, t.Ospeed = uint64(baud), uint64(baud)
+	return unix.IoctlSetTermios(fd, unix.TIOCSETA, &t.Termios)
+}
+
 // speed is the rate of what the consumer receives.
 func (t termios) speed() int {
 	if t.Ispeed != 0 {

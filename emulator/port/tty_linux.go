@@ -24,6 +24,20 @@ func getTermios(fd int) (t termios, err error) {
 	}
 }
 
+// setSpeed sets both rates, any number.
+func setSpeed(fd, baud int) error {
+	t, err := getTermios(fd)
+	if err != nil {
+		return err
+	}
+	t.Cflag = t.Cflag&^(unix.CBAUD|unix.CBAUD<<ibShift) | unix.BOTHER | unix.BOTHER<<ibShift
+	t.Ispeed, t.Ospeed = uint32(baud), uint32(baud)
+	return unix.IoctlSetTermios(fd, unix.TCSETS2, &t.Termios)
+}
+
+// ibShift is IBSHIFT of asm-generic/termbits.h: where the bits of the receiving rate are.
+const ibShift = 16
+
 // speed is the rate of what the consumer receives; a rate of its own for that is rare and 0 otherwise.
 func (t termios) speed() int {
 	if t.Ispeed != 0 {
