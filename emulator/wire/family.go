@@ -35,6 +35,7 @@ type Probe struct {
 	Verdict Verdict
 	Len     int    // bytes of the message, its end included; for Partial how many are needed at least, as far as known
 	Why     string // of Broken: a constant text, such as "checksum"
+	Sealed  bool   // of Broken: nothing within it counts, even if it is whole by itself
 }
 
 // A Field is one field of a message, for people.

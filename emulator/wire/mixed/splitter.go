@@ -113,7 +113,10 @@ func (s *Splitter) Next() (*Event, bool) {
 			s.need = p.Len
 			return nil, false
 		case p.Verdict == wire.Broken:
-			n, known := s.within(p.Len)
+			n, known := p.Len, true
+			if !p.Sealed {
+				n, known = s.within(p.Len)
+			}
 			if !known {
 				return nil, false
 			}

@@ -75,7 +75,8 @@ scan:
 	}
 	var f Fields
 	if r := judge(unit, why, &f); r != "" {
-		return wire.Probe{Verdict: wire.Broken, Len: n, Why: string(r)}
+		// A sentence behind a TAG block that is hurt goes with it: whose it is, or when it was, is not known.
+		return wire.Probe{Verdict: wire.Broken, Len: n, Why: string(r), Sealed: unit[0] == '\\'}
 	}
 	return wire.Probe{Verdict: wire.Whole, Len: n}
 }
@@ -103,7 +104,7 @@ func read(message []byte, r *wire.Reading) (kind string, carries bool, err error
 		}
 		var f Fields
 		if why := split(line, &f); why != "" {
-			return kind, carries, &RejectError{Reason: why, Line: string(line)}
+			return kind, carries, &RejectError{Reason: why, Line: excerpt(line)}
 		}
 		kind = kindOf(&f)
 		row := rowOf(&f)

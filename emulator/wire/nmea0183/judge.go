@@ -29,6 +29,12 @@ const (
 	StartInside Reason = "a start or a line end inside"
 )
 
+// excerpt is a line for an error, without its end, and no longer than a sentence may be.
+func excerpt(line []byte) string {
+	line = bytes.TrimRight(line, "\r\n")
+	return string(line[:min(len(line), Limit)])
+}
+
 // A RejectError reports a line that is no sentence.
 type RejectError struct {
 	Reason Reason
@@ -52,24 +58,22 @@ func (f *Fields) frame(s []byte) bool {
 	if n < 8 || s[n-3] != '*' { // $PABC*hh is the shortest
 		return false
 	}
-	hi, lo := hexDigit(s[n-2]), hexDigit(s[n-1])
-	sum, ok := plain(s[1 : n-3])
-	if !ok || hi < 0 || lo < 0 || byte(hi<<4|lo) != sum {
-		return false
-	}
+	// The address first: it costs little, and keeps the work small where starts follow one another without an end.
 	rest := s[1 : n-3 : n-3]
 	a := 0
-	for a < len(rest) && (isUpper(rest[a]) || isDigit(rest[a])) {
+	for a < len(rest) && a < 16 && (isUpper(rest[a]) || isDigit(rest[a])) {
 		a++
 	}
-	if a < 5 && (a < 4 || rest[0] != 'P') || a > 15 {
+	if a < 5 && (a < 4 || rest[0] != 'P') || a > 15 || a < len(rest) && rest[a] != ',' {
+		return false
+	}
+	hi, lo := hexDigit(s[n-2]), hexDigit(s[n-1])
+	sum, ok := plain(rest)
+	if !ok || hi < 0 || lo < 0 || byte(hi<<4|lo) != sum {
 		return false
 	}
 	*f = Fields{Start: s[0], Address: rest[:a:a], Sum: sum}
 	if a < len(rest) {
-		if rest[a] != ',' {
-			return false
-		}
 		f.Comma, f.Body = true, rest[a+1:]
 	}
 	return true
@@ -170,7 +174,7 @@ func split(line []byte, f *Fields) Reason {
 func Parse(line []byte) (Sentence, error) {
 	var f Fields
 	if r := split(line, &f); r != "" {
-		return nil, &RejectError{Reason: r, Line: string(bytes.TrimRight(line, "\r\n"))}
+		return nil, &RejectError{Reason: r, Line: excerpt(line)}
 	}
 	s := f.sentence()
 	if err := s.Parse(&f); err != nil {

@@ -25,7 +25,7 @@ func ParseQuery(sentence []byte) (Query, error) {
 		// them, of what was meant.
 		upper := r == ChecksumMismatch && len(line) > 3 && split(resealed(sentence, line), &f) == ""
 		if !upper {
-			return Query{}, &RejectError{Reason: r, Line: string(bytes.TrimRight(sentence, "\r\n"))}
+			return Query{}, &RejectError{Reason: r, Line: excerpt(sentence)}
 		}
 	}
 	if q, ok := f.Query(); ok {
