@@ -27,11 +27,12 @@ import (
 // A Trial is one scenario played to the code under test. Methods may be called from several goroutines.
 type Trial struct {
 	tb     testing.TB
-	device *emulator.Device
-	sheet  string // path of the installation file
+	device *emulator.Device // as prepared
+	played *emulator.Device // as played: with the start of the run; guarded by done
+	sheet  string           // path of the installation file
 	port   port.Port
-	bytes  []byte // of an offline trial
-	origin time.Time
+	bytes  []byte    // of an offline trial
+	origin time.Time // guarded by done
 	cancel context.CancelFunc
 	done   chan struct{}
 
@@ -74,7 +75,7 @@ func Start(tb testing.TB, scenario string) *Trial {
 func Offline(tb testing.TB, scenario string) *Trial {
 	tb.Helper()
 	t := prepare(tb, scenario)
-	t.origin = t.device.UTC(0)
+	t.origin, t.played = t.device.UTC(0), t.device
 	var b bytes.Buffer
 	if err := emulator.Render(t.device, 0, &b, t.keep); err != nil {
 		tb.Fatalf("trial: %v", err)
@@ -129,6 +130,7 @@ func (t *Trial) play(ctx context.Context) {
 		defer t.mu.Unlock()
 		t.err = err
 	}
+	t.played = t.device
 	baud := t.device.Line(0).Baud
 	if err := errors.Join(t.port.WaitOpen(ctx), t.port.Settled(ctx, baud)); err != nil {
 		fail(fmt.Errorf("the port was never opened: %w", err))
@@ -141,14 +143,10 @@ func (t *Trial) play(ctx context.Context) {
 			fail(err)
 			return
 		}
-		t.mu.Lock()
-		t.device = d
-		t.mu.Unlock()
+		t.played = d
 	}
-	t.mu.Lock()
 	t.origin = origin
-	t.mu.Unlock()
-	sum, err := emulator.Play(ctx, t.device, 0, t.port, emulator.PlayOptions{Origin: origin, Sent: t.keep})
+	sum, err := emulator.Play(ctx, t.played, 0, t.port, emulator.PlayOptions{Origin: origin, Sent: t.keep})
 	if err == nil {
 		err = t.port.Drained(ctx)
 	}
@@ -224,7 +222,7 @@ func (t *Trial) Results(checks ...string) []conformance.Result {
 	}
 	t.mu.Lock()
 	observed, sent := slices.Clone(t.observed), slices.Clone(t.sent)
-	ev := &conformance.Evidence{Truth: t.device.Truth(), Device: t.device, Origin: t.origin, HostLateS: t.late,
+	ev := &conformance.Evidence{Truth: t.played.Truth(), Device: t.played, Origin: t.origin, HostLateS: t.late,
 		Sent: slices.Values(sent), Observed: iter.Seq[observe.Observation](slices.Values(observed)),
 		ObserveStats: observe.Stats{Lines: int64(len(observed)), Observations: int64(len(observed))}}
 	t.mu.Unlock()
