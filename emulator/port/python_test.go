@@ -5,14 +5,15 @@ package port_test
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"os/exec"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
 	"swellbench/emulator/line"
 	"swellbench/emulator/port"
@@ -152,36 +153,19 @@ func TestRFC2217WithPyserial(t *testing.T) {
 	must(t, p.WaitClosed(soon(t)))
 }
 
-// A consumer that hunts for the rate finds each one: the speed that the port tells follows what it sets at once. What
-// it hears at a wrong rate is another matter; here it is plain rubbish.
+// A consumer that shares no code with ours hunts for the rate, as instruments do, and locks on to the device's own: at each
+// other it reads what a UART set so makes of the line.
 func TestHuntingConsumer(t *testing.T) {
 	p := newPTY(t)
 	s := python(t, "testdata/hunt.py", p.Path())
 	must(t, p.WaitOpen(soon(t)))
-	var mu sync.Mutex
-	var own, following int
-	done := make(chan struct{})
-	defer func() { <-done }()
-	defer p.Close()
-	go func() {
-		defer close(done)
-		sentence := []byte("$HEHDT,271.42,T*1D\r\n")
-		rubbish := bytes.Map(func(r rune) rune { return r ^ 0x55 }, sentence)
-		for ; p.Open(); time.Sleep(2 * time.Millisecond) {
-			baud, _ := p.Speed()
-			mu.Lock()
-			b := rubbish
-			if baud == own {
-				b = sentence
-			}
-			mu.Unlock()
-			_, _ = p.Write(b)
-		}
-	}()
-	for _, rate := range []int{115200, 4800, 921600} {
-		mu.Lock()
-		own = rate
-		mu.Unlock()
+	for _, rate := range []int{115200, 4800, 38400, 921600} {
+		ctx, cancel := context.WithCancel(t.Context())
+		played := make(chan error)
+		go func() {
+			_, err := line.Play(ctx, nil, line.Settings{Baud: rate}, headings(min(float64(rate)/250, 100)), p, line.Options{}) // most of a slow line
+			played <- err
+		}()
 		for {
 			var said string
 			var baud int
@@ -193,15 +177,24 @@ func TestHuntingConsumer(t *testing.T) {
 				}
 				break
 			}
-			// It goes on to the next rate when it has listened for a while, so what is read now may be that already.
-			if got, ok := p.Speed(); got == baud && ok {
-				following++
-			}
+		}
+		cancel()
+		if err := <-played; !errors.Is(err, context.Canceled) {
+			t.Error(err)
 		}
 		_, err := fmt.Fprintln(s.in)
 		must(t, err)
 	}
-	if following < 3 {
-		t.Errorf("the speed was what the consumer had just set %d times", following)
+}
+
+// headings is a sentence at a rate, in Hz, without end. Its checksum is worked by hand.
+func headings(rate float64) iter.Seq2[line.Message, error] {
+	return func(yield func(line.Message, error) bool) {
+		for k := 0; ; k++ {
+			t := float64(k) / rate
+			if !yield(line.Message{Valid: t, Due: t, Kind: "HEHDT", Bytes: []byte("$HEHDT,271.42,T*1D\r\n")}, nil) {
+				return
+			}
+		}
 	}
 }

@@ -29,13 +29,15 @@ def good(line):
 def listens(port):
     """Tells whether three good sentences in a row come in; rubbish of any length makes it give up early."""
     port.reset_input_buffer()
-    buffer, right, wrong = b"", 0, 0
+    buffer, right, wrong, begun = b"", 0, 0, False
     end = time.monotonic() + LISTEN
     while time.monotonic() < end:
         buffer += port.read(max(1, port.in_waiting))
         *lines, buffer = buffer.split(b"\n")
-        for line in lines[1 if not right and not wrong else 0:]:  # the first may have begun before we came
-            if good(line.rstrip(b"\r")):
+        for line in lines:
+            if not begun:  # the first may have begun before we came
+                begun = True
+            elif good(line.rstrip(b"\r")):
                 right += 1
             else:
                 right, wrong = 0, wrong + 1
