@@ -14,6 +14,9 @@ import (
 // freedom as states and seeds, within its 99.9 % bounds. Source: Bar-Shalom, Li & Kirubarajan, Estimation with
 // Applications to Tracking and Navigation, 2001, 5.4 (from memory).
 func TestConsistent(t *testing.T) {
+	if testing.Short() {
+		t.Skip("pure computing, with nothing side by side; takes a minute under the race detector")
+	}
 	t.Parallel()
 	const seeds = 150
 	w := world{lat0: 55 * degree, speed: 6}

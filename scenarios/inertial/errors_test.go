@@ -93,6 +93,9 @@ func columns(t *testing.T, row vectors.Row) (times []float64, columns map[string
 }
 
 func TestLinearVectors(t *testing.T) {
+	if testing.Short() {
+		t.Skip("pure computing, with nothing side by side; takes a minute under the race detector")
+	}
 	t.Parallel()
 	rows := 0
 	for _, row := range errorRows(t) {

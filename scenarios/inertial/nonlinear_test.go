@@ -21,6 +21,9 @@ var departures = []struct {
 }
 
 func TestNonlinearVectors(t *testing.T) {
+	if testing.Short() {
+		t.Skip("pure computing, with nothing side by side; takes a minute under the race detector")
+	}
 	t.Parallel()
 	worst := make([]map[float64]float64, len(departures))
 	for i := range worst {
