@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"swellbench/conformance/diagnose"
 	"swellbench/conformance/observe"
 	"swellbench/emulator"
 	"swellbench/emulator/line"
@@ -26,6 +27,8 @@ type Log struct {
 	SentLog string
 	Checks  []string     // ids; nil is all
 	Logger  *slog.Logger // nil discards
+	// Soundings are as in [Options].
+	Soundings diagnose.Conditions
 }
 
 // Afterwards judges a log. The stream is worked out anew from the scenario and its seed, which give the same bytes on
@@ -59,7 +62,7 @@ func Afterwards(l Log) (Verdict, error) {
 	defer f.Close()
 	// The log is read once, while the checks walk it; what it counted is known only then.
 	reader := observe.NewReader(f, observe.Options{File: true, Map: l.Map})
-	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Observed: reader.All(),
+	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Soundings: l.Soundings, Observed: reader.All(),
 		Sent: func(yield func(line.Sent) bool) {
 			res.Sent = 0
 			for m, e := range sent(device) {

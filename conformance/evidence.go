@@ -24,7 +24,7 @@ func (e *Evidence) tallied() *tally {
 			HostLateS: e.HostLateS, Sent: e.Sent}), hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
 		t.coverage = newCoverage(t.cmp)
 		t.series = newSeries(e.Truth, e.durationS())
-		t.diagnoser = diagnose.New(e.Device, t.cmp, e.Sent, diagnose.Options{StartS: startS})
+		t.diagnoser = diagnose.New(e.Device, t.cmp, e.Sent, diagnose.Options{StartS: startS, Conditions: e.Soundings})
 		if e.Observed != nil {
 			for o := range e.Observed {
 				row := t.cmp.Row(&o)

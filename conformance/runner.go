@@ -14,6 +14,7 @@ import (
 	"sync"
 	"time"
 
+	"swellbench/conformance/diagnose"
 	"swellbench/emulator"
 	"swellbench/emulator/port"
 )
@@ -28,6 +29,8 @@ type Options struct {
 	// Progress is told how the run goes on, one call at a time; nil: nobody is.
 	Progress func(Progress)
 	Logger   *slog.Logger // nil discards
+	// Soundings are those for which findings say what they do to one; the zero Conditions are the usual ones.
+	Soundings diagnose.Conditions
 
 	OpenTimeout time.Duration // for the consumer to open its port; 0 is 10 s
 	Grace       time.Duration // for the consumer to end when asked to; 0 is 2 s

@@ -336,7 +336,7 @@ func (p *playedCase) note(format string, args ...any) {
 // judge hands all that the case left behind to its checks.
 func (p *playedCase) judge() []Result {
 	ev := &Evidence{Case: p.c, Truth: p.device.Truth(), Device: p.device, Origin: p.origin,
-		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS}
+		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS, Soundings: p.o.Soundings}
 	rs := judge(p.c.Checks, ev, p.o.Logger)
 	ev.show(p.res, rs)
 	p.res.Results = rs

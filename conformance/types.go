@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"swellbench/conformance/compare"
+	"swellbench/conformance/diagnose"
 	"swellbench/conformance/observe"
 	"swellbench/emulator/line"
 	"swellbench/scenarios"
@@ -43,6 +44,7 @@ type Evidence struct {
 	Observed     iter.Seq[observe.Observation] // in order of arrival
 	ObserveStats observe.Stats                 // lines that were no observations: counts by reason, first examples
 	HostLateS    float64                       // the worst lateness of the host during the case, s
+	Soundings    diagnose.Conditions           // for which findings say what they do to a sounding; zero is the usual ones
 
 	tally lazyTally
 }

@@ -74,6 +74,9 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 					return environment(err)
 				}
 			}
+			if o.Soundings, err = soundingsOf(cmd); err != nil {
+				return err
+			}
 			stop := showProgress(cmd.ErrOrStderr(), &o)
 			verdict, err := conformance.Run(cmd.Context(), suite, consumer, o)
 			stop()
@@ -94,6 +97,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			return nil
 		},
 	}
+	soundingFlags(cmd)
 	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
 	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
 	cmd.Flags().StringVar(&htmlFile, "html", "", "write a page with plots into this file")

@@ -62,6 +62,9 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 					return err
 				}
 			}
+			if l.Soundings, err = soundingsOf(cmd); err != nil {
+				return err
+			}
 			verdict, err := conformance.Afterwards(l)
 			if err != nil {
 				return err
@@ -78,6 +81,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			return nil
 		},
 	}
+	soundingFlags(cmd)
 	cmd.Flags().StringVar(&mapFile, "map", "", "the file that says how the lines of the log become observations")
 	cmd.Flags().StringVar(&sentLog, "sent-log", "", "the sent-log of the run")
 	cmd.Flags().StringVar(&start, "start", "", "the UTC instant of scenario time 0, in place of the scenario's")

@@ -104,7 +104,8 @@ func (k *kase) impactOf(m *model, i int, view view, c Conditions) string {
 			scale = c.SpeedMS / v
 		}
 	}
-	var across, up []float64
+	// Depths are reduced by heave and tide, or by the ellipsoidal height of the position: the worse of the two counts.
+	var across, up, upByHeight []float64
 	var buf [8]float64
 	for _, n := range view {
 		r := &k.rows[n]
@@ -119,13 +120,14 @@ func (k *kase) impactOf(m *model, i int, view view, c Conditions) string {
 			continue
 		}
 		a := frame.Attitude{Heading: o.v[compare.Heading], Pitch: o.v[compare.Pitch], Roll: o.v[compare.Roll]}
+		height := 0.0
 		b := Bias{Attitude: frame.Attitude{Heading: frame.WrapPi(x.v[compare.Heading] - a.Heading), Pitch: x.v[compare.Pitch] - a.Pitch, Roll: frame.WrapPi(x.v[compare.Roll] - a.Roll)}}
 		if both := o.has & x.has; both&(1<<compare.Lat) != 0 && both&(1<<compare.Lon) != 0 {
 			n, e := metres(o.v[compare.Lat], 0)
 			b.Position.Y = (x.v[compare.Lat] - o.v[compare.Lat]) * n * scale
 			b.Position.X = frame.WrapPi(x.v[compare.Lon]-o.v[compare.Lon]) * e * scale
-			if both&(1<<compare.Heave) == 0 && both&(1<<compare.Height) != 0 {
-				b.Position.Z = x.v[compare.Height] - o.v[compare.Height]
+			if both&(1<<compare.Height) != 0 {
+				height = x.v[compare.Height] - o.v[compare.Height]
 			}
 		}
 		if o.known(compare.Heave) && x.known(compare.Heave) {
@@ -133,16 +135,20 @@ func (k *kase) impactOf(m *model, i int, view view, c Conditions) string {
 		}
 		if s := c.Shift(a, b); !math.IsNaN(s.X+s.Y+s.Z) && !math.IsInf(s.X+s.Y+s.Z, 0) {
 			across, up = append(across, math.Hypot(s.X, s.Y)), append(up, math.Abs(s.Z))
+			upByHeight = append(upByHeight, math.Abs(s.Z-b.HeaveM+height))
 		}
 	}
 	if len(across) == 0 {
 		return ""
 	}
-	h, v := percentile(across, 0.95), percentile(up, 0.95)
+	h, v, by := percentile(across, 0.95), percentile(up, 0.95), "depths by heave and tide"
+	if e := percentile(upByHeight, 0.95); e > v {
+		v, by = e, "depths by ellipsoidal height"
+	}
 	if h < 5e-4 && v < 5e-4 {
 		return ""
 	}
-	return c.sentence(h, v)
+	return c.sentence(h, v, by)
 }
 
 func (k *kase) meanSpeed(v view) float64 {
@@ -161,7 +167,7 @@ func percentile(x []float64, p float64) float64 {
 }
 
 // sentence tells a shift against the orders.
-func (c Conditions) sentence(horizontal, vertical float64) string {
+func (c Conditions) sentence(horizontal, vertical float64, by string) string {
 	depth := c.DepthM + c.DraughtM
 	var outside []string
 	for _, o := range Orders {
@@ -174,8 +180,8 @@ func (c Conditions) sentence(horizontal, vertical float64) string {
 		verdict = "outside IHO S-44 " + strings.Join(outside, ", ")
 	}
 	s := Orders[1]
-	return fmt.Sprintf("At %.4g m below the transducer and %.3g° off nadir this moves a sounding by %s m horizontally and %s m vertically (95 %%): %s (%s allows %s m and %s m).",
-		c.DepthM, math.Abs(frame.Deg(c.BeamAngleRad)), size(horizontal), size(vertical), verdict, s.Name, size(s.THUM(depth)), size(s.TVUM(depth)))
+	return fmt.Sprintf("At %.4g m below the transducer and %.3g° off nadir this moves a sounding by %s m horizontally and %s m vertically (95 %%, %s): %s (%s allows %s m and %s m).",
+		c.DepthM, math.Abs(frame.Deg(c.BeamAngleRad)), size(horizontal), size(vertical), by, verdict, s.Name, size(s.THUM(depth)), size(s.TVUM(depth)))
 }
 
 // size is a length with two significant digits, or whole metres.

@@ -164,13 +164,13 @@ func TestShiftOfSoundings(t *testing.T) {
 }
 
 func TestImpactSentence(t *testing.T) {
-	got := Conditions{DepthM: 100, BeamAngleRad: 60 * deg}.sentence(0.2, 0.302)
+	got := Conditions{DepthM: 100, BeamAngleRad: 60 * deg}.sentence(0.2, 0.302, "depths by heave and tide")
 	for _, want := range []string{"100 m below the transducer", "60° off nadir", "0.20 m horizontally", "0.30 m vertically", "within the limits of all orders", "2.0 m and 0.79 m"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q has no %q", got, want)
 		}
 	}
-	if got := (Conditions{DepthM: 10, BeamAngleRad: 1}).sentence(1.5, 0.1); !strings.Contains(got, "outside IHO S-44 Exclusive Order (") {
+	if got := (Conditions{DepthM: 10, BeamAngleRad: 1}).sentence(1.5, 0.1, "depths by heave and tide"); !strings.Contains(got, "outside IHO S-44 Exclusive Order (") {
 		t.Error(got)
 	}
 }
