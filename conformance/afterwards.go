@@ -96,7 +96,7 @@ func Afterwards(l Log) (Verdict, error) {
 		ev.show(&res, res.Results)
 		res.explain(ev, l.Logger)
 	}
-	v.Cases = []CaseResult{res}
+	v.Cases, v.Whole = []CaseResult{res}, []string{res.Name}
 	v.Elapsed = time.Since(v.Started)
 	return v, nil
 }

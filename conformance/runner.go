@@ -26,6 +26,8 @@ type Options struct {
 	Parallel int
 	// Case selects cases by name, with the wildcards of [path.Match]; "" is all.
 	Case string
+	// Shard is the part of the suite to play; the zero Shard is all.
+	Shard Shard
 	// Progress is told how the run goes on, one call at a time; nil: nobody is.
 	Progress func(Progress)
 	Logger   *slog.Logger // nil discards
@@ -81,6 +83,11 @@ func Run(ctx context.Context, suite *Suite, consumer ConsumerCommand, o Options)
 	if err != nil {
 		return v, err
 	}
+	for i := range cases {
+		v.Whole = append(v.Whole, cases[i].Name)
+	}
+	v.Shard = o.Shard
+	cases = o.Shard.of(cases)
 	if err := checkCases(cases, consumer); err != nil {
 		return v, err
 	}

@@ -103,6 +103,7 @@ type Result struct {
 	Examples         []Example
 	Reason           string // why skipped or inconclusive
 	Quantities       []Quantity
+	Known            string        // why it is expected to fail for now; "" if it is not
 	Around           []SentMessage // what was sent about the first example, if the check failed
 }
 

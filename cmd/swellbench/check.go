@@ -19,6 +19,7 @@ import (
 func newCheck() *cobra.Command {
 	var junit, jsonFile, htmlFile string
 	var list bool
+	var shard, known string
 	var o conformance.Options
 	cmd := &cobra.Command{
 		Use:   "check [suite] [-- program args...]",
@@ -68,6 +69,17 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			if list {
 				return report.ListCases(cmd.OutOrStdout(), suite, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
 			}
+			if shard != "" {
+				if o.Shard, err = conformance.ParseShard(shard); err != nil {
+					return err
+				}
+			}
+			var knownFailing *conformance.Known
+			if known != "" {
+				if knownFailing, err = conformance.LoadKnown(known); err != nil {
+					return err
+				}
+			}
 			consumer := conformance.ConsumerCommand{Args: program}
 			if len(program) == 0 {
 				if consumer.Args, err = ownConsumer(); err != nil {
@@ -82,6 +94,11 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			stop()
 			if err != nil {
 				return err
+			}
+			if knownFailing != nil {
+				if _, err := knownFailing.Apply(&verdict); err != nil {
+					return err
+				}
 			}
 			err = report.Text(cmd.OutOrStdout(), &verdict, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
 			err = errors.Join(err,
@@ -98,6 +115,10 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 		},
 	}
 	soundingFlags(cmd)
+	cmd.Flags().StringVar(&shard, "shard", "", "play only this part of the suite, i/n; merge joins the JSON results of all n")
+	cmd.Flags().StringVar(&known, "known-failing", "", "a file that names checks that are expected to fail for now: they do not fail the run, but one that passes does")
+	cmd.Flags().DurationVar(&o.OpenTimeout, "open-timeout", 10*time.Second, "how long the program may take to open its port")
+	cmd.Flags().DurationVar(&o.Grace, "grace", 2*time.Second, "how long it may take to end when it is asked to")
 	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
 	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
 	cmd.Flags().StringVar(&htmlFile, "html", "", "write a page with plots into this file")

@@ -25,6 +25,7 @@ var subcommands = []func() *cobra.Command{
 	newBudget,
 	newDecode,
 	newLayout,
+	newMerge,
 	newCompare,
 	newOffsets,
 	newConsume,

@@ -21,7 +21,7 @@ var page = template.Must(template.New("page").Parse(pageText))
 func HTML(w io.Writer, v *conformance.Verdict) error {
 	d := pageData{Suite: oneLine(v.Suite), About: oneLine(v.About), Outcome: strings.ToUpper(v.Outcome().String()), Class: class(v.Outcome()),
 		Started: v.Started.UTC().Format("2006-01-02 15:04:05 UTC"), Elapsed: fmt.Sprintf("%.1f s", v.Elapsed.Seconds()),
-		Command: commandText(v.Command), Caution: Caution, Interrupted: v.Interrupted}
+		Command: commandText(v.Command), Caution: Caution, Interrupted: v.Interrupted, Stale: v.Stale, Shard: v.Shard.String()}
 	count := v.Count()
 	for o := conformance.Passed; o <= conformance.CouldNotRun; o++ {
 		if count[o] > 0 {
@@ -59,6 +59,8 @@ func HTML(w io.Writer, v *conformance.Verdict) error {
 
 type pageData struct {
 	Suite, About, Outcome, Class, Started, Elapsed, Command, Caution string
+	Stale                                                            []string
+	Shard                                                            string
 	Interrupted                                                      bool
 	Counts                                                           []tally
 	Checks                                                           []string
@@ -155,7 +157,7 @@ func pageCaseOf(v *conformance.Verdict, c *conformance.CaseResult) (pageCase, er
 				if err != nil {
 					return p, err
 				}
-				if r.Outcome == conformance.Failed {
+				if r.Outcome == conformance.Failed && r.Known == "" {
 					p.Failed = append(p.Failed, x)
 				} else {
 					p.Others = append(p.Others, x)
@@ -189,6 +191,10 @@ func (p pageCase) Cell(id string) cell {
 
 func pageCheckOf(check conformance.Check, c *conformance.CaseResult, r *conformance.Result) (pageCheck, error) {
 	x := pageCheck{ID: r.Check, Requirement: check.Requirement, Source: check.Source, Rule: check.Tolerance, Outcome: r.Outcome.String(), Class: class(r.Outcome), Summary: clean(r.Summary)}
+	if r.Known != "" {
+		x.Outcome, x.Class, x.Summary = "known", "inconclusive", clean(r.Known+": "+r.Summary)
+		return x, nil
+	}
 	if r.Reason != "" && r.Outcome != conformance.Failed {
 		x.Summary = clean(r.Reason)
 	}

@@ -28,6 +28,9 @@ type Document struct {
 	Consumer    []string  `json:"consumer" jsonschema_description:"the program and its arguments, placeholders not filled in"`
 	Started     time.Time `json:"started"`
 	ElapsedS    float64   `json:"elapsed_s"`
+	Shard       string    `json:"shard,omitempty" jsonschema_description:"which part of the suite this is, such as 2/5"`
+	Whole       []string  `json:"suite_cases" jsonschema_description:"the cases of the whole suite that were chosen, of all shards"`
+	Stale       []string  `json:"no_longer_failing,omitempty" jsonschema_description:"lines of the file of known failures that no longer hold"`
 	Interrupted bool      `json:"interrupted" jsonschema_description:"the run was ended before all cases were played"`
 	Outcome     string    `json:"outcome" jsonschema_description:"of the run: passed, failed, skipped, inconclusive, could not run"`
 	ExitCode    int       `json:"exit_code" jsonschema_description:"0 passed, 1 failed or nothing proven, 3 the environment failed"`
@@ -107,6 +110,7 @@ type Check struct {
 	ToleranceRule  string     `json:"tolerance_rule,omitempty"`
 	Outcome        string     `json:"outcome"`
 	Summary        string     `json:"summary"`
+	Known          string     `json:"known_failing,omitempty" jsonschema_description:"why it is expected to fail for now"`
 	Reason         string     `json:"reason,omitempty" jsonschema_description:"why it was skipped, is inconclusive or could not run"`
 	N              int        `json:"n" jsonschema_description:"how many values, epochs or messages were judged"`
 	Worst          *float64   `json:"worst" jsonschema_description:"the largest deviation by its tolerance" jsonschema:"nullable"`
@@ -133,6 +137,8 @@ type Quantity struct {
 	Beyond    int      `json:"beyond" jsonschema_description:"how many of these were beyond their tolerance"`
 	Mean      *float64 `json:"mean" jsonschema:"nullable"`
 	RMS       *float64 `json:"rms" jsonschema:"nullable"`
+	P95       *float64 `json:"p95" jsonschema_description:"of the magnitudes: what 95 % do not exceed" jsonschema:"nullable"`
+	Max       *float64 `json:"max" jsonschema_description:"the largest magnitude" jsonschema:"nullable"`
 	Worst     *float64 `json:"worst" jsonschema:"nullable"`
 	Tolerance *float64 `json:"tolerance" jsonschema:"nullable"`
 }
@@ -177,7 +183,7 @@ func DocumentOf(v *conformance.Verdict) *Document {
 	d := &Document{
 		Format: FormatName, Version: FormatVersion, Suite: v.Suite, About: v.About, Consumer: list(v.Command),
 		Started: v.Started.UTC().Round(time.Millisecond), ElapsedS: milli(v.Elapsed), Interrupted: v.Interrupted,
-		Outcome: v.Outcome().String(), ExitCode: v.ExitCode(), Caution: Caution, Cases: []Case{},
+		Shard: v.Shard.String(), Whole: list(v.Whole), Stale: v.Stale, Outcome: v.Outcome().String(), ExitCode: v.ExitCode(), Caution: Caution, Cases: []Case{},
 		Counts: Counts{Passed: n[conformance.Passed], Failed: n[conformance.Failed], Skipped: n[conformance.Skipped],
 			Inconclusive: n[conformance.Inconclusive], CouldNotRun: n[conformance.CouldNotRun]},
 	}
@@ -215,7 +221,7 @@ func caseOf(c *conformance.CaseResult) Case {
 }
 
 func checkOf(r conformance.Result) Check {
-	out := Check{ID: r.Check, Outcome: r.Outcome.String(), Summary: clean(r.Summary), Reason: clean(r.Reason), N: r.N,
+	out := Check{ID: r.Check, Outcome: r.Outcome.String(), Summary: clean(r.Summary), Known: clean(r.Known), Reason: clean(r.Reason), N: r.N,
 		Worst: number(r.Worst), Tolerance: number(r.Tolerance), Unit: r.Unit,
 		ToleranceParts: []Part{}, Quantities: []Quantity{}, Examples: []Example{}}
 	if i := slices.IndexFunc(conformance.Checks, func(c conformance.Check) bool { return c.ID == r.Check }); i >= 0 {
@@ -227,7 +233,7 @@ func checkOf(r conformance.Result) Check {
 	}
 	for _, q := range r.Quantities {
 		out.Quantities = append(out.Quantities, Quantity{Name: q.Name, Unit: q.Unit, N: q.N, Beyond: q.Beyond,
-			Mean: number(q.Mean), RMS: number(q.RMS), Worst: number(q.Worst), Tolerance: number(q.Tolerance)})
+			Mean: number(q.Mean), RMS: number(q.RMS), P95: number(q.P95), Max: number(q.Max), Worst: number(q.Worst), Tolerance: number(q.Tolerance)})
 	}
 	for _, e := range r.Examples {
 		out.Examples = append(out.Examples, Example{Time: instant(e.Time), T: number(e.T), Quantity: e.Quantity,

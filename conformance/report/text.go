@@ -37,6 +37,7 @@ func Text(w io.Writer, v *conformance.Verdict, o TextOptions) error {
 	t.incidents(v)
 	t.findings(v)
 	t.failures(v)
+	t.known(v)
 	t.table(v)
 	t.reasons(v, conformance.Inconclusive, "Inconclusive: this run cannot tell")
 	t.reasons(v, conformance.Skipped, "Skipped")
@@ -122,6 +123,9 @@ func (t *text) headline(v *conformance.Verdict) {
 	if len(counts) > 0 {
 		line += " (checks: " + strings.Join(counts, ", ") + ")"
 	}
+	if v.Shard.Of > 0 {
+		line += fmt.Sprintf(", shard %s of %s", v.Shard, plural(len(v.Whole), "case"))
+	}
 	line += ", " + tenths(v.Elapsed)
 	if v.Interrupted {
 		line += "; interrupted before the end"
@@ -194,6 +198,29 @@ func (t *text) tail(stderr string) {
 
 const maxTailLines = 12
 
+// known lists what fails as expected, and what no longer does.
+func (t *text) known(v *conformance.Verdict) {
+	for i, s := range v.Stale {
+		if i == 0 {
+			t.line("\nNo longer failing")
+		}
+		t.wrap("  ", "    ", oneLine(s))
+	}
+	headed := false
+	for i := range v.Cases {
+		for _, r := range v.Cases[i].Results {
+			if r.Known == "" {
+				continue
+			}
+			if !headed {
+				t.line("\nFailing as expected")
+				headed = true
+			}
+			t.wrap("  ", "    ", fmt.Sprintf("%s in %s (%s): %s", r.Check, v.Cases[i].Name, oneLine(r.Known), oneLine(r.Summary)))
+		}
+	}
+}
+
 // A failure is one check with the cases in which it failed, worst first.
 type failure struct {
 	check string
@@ -223,7 +250,7 @@ func failures(v *conformance.Verdict) []failure {
 		c := &v.Cases[i]
 		for j := range c.Results {
 			r := &c.Results[j]
-			if r.Outcome != conformance.Failed {
+			if r.Outcome != conformance.Failed || r.Known != "" {
 				continue
 			}
 			if byCheck[r.Check] == nil {
