@@ -30,6 +30,10 @@ func provers(suite *conformance.Suite, check string) *conformance.Suite {
 	return s
 }
 
+// playedForReal are the defects that are played on a pseudo-terminal too, to a process of its own; all of them are
+// played in virtual time.
+var playedForReal = []string{"roll-sign", "minutes-as-decimal-degrees", "west-as-east", "arrival-stamp", "mounting-subtracted", "lever-arm-twice"}
+
 // The judge is judged: each seeded defect of the reference consumer, a process of its own on a pseudo-terminal, fails
 // the check that the table of defects names.
 func TestSeededDefectsFailTheirCheck(t *testing.T) {
@@ -44,6 +48,9 @@ func TestSeededDefectsFailTheirCheck(t *testing.T) {
 	dir := t.TempDir()
 	var wg sync.WaitGroup
 	for _, d := range consumer.Defects {
+		if !slices.Contains(playedForReal, d.Name) {
+			continue
+		}
 		wg.Go(func() {
 			v, err := conformance.Run(t.Context(), provers(suite, d.Expect), helperCommand(rand.Text(), "reference", "{installation}", d.Name), conformance.Options{TempDir: dir})
 			if err != nil {

@@ -57,7 +57,7 @@ func (c Config) format() string {
 func Formats() []string { return slices.Sorted(maps.Keys(formats)) }
 
 // formats is the table of them.
-var formats = map[string]func(*slog.Logger) decoder{
+var formats = map[string]func(*slog.Logger, *stages) decoder{
 	"nmea0183": newNMEA0183,
 }
 
@@ -169,7 +169,7 @@ func newProgram(cfg Config, out io.Writer) *program {
 	}
 	p.stages, _ = seeded(cfg.Defects) // validated
 	p.geo, _ = newGeometry(cfg.Installation)
-	p.decoder = formats[cfg.format()](log)
+	p.decoder = formats[cfg.format()](log, p.stages)
 	var byteTime time.Duration
 	if cfg.Baud > 0 {
 		byteTime = 10 * time.Second / time.Duration(cfg.Baud)
@@ -253,7 +253,7 @@ func (p *program) take(c chunk) {
 		p.hush(c.at.Sub(p.last))
 	}
 	p.started, p.quiet, p.last = true, false, c.at
-	p.decoder.decode(p.stages.receive(c.bytes), c.at, p.message)
+	p.decoder.decode(p.stages.receive(c.bytes, c.at), c.at, p.message)
 }
 
 // message takes what the decoder has found. One that says nothing of use is passed over.
@@ -291,7 +291,10 @@ func (p *program) end() error {
 
 func (p *program) publish(e *epoch, utc time.Time) {
 	o := p.stages.solve(p.geo, e, p.stages.stamp(e, utc))
-	p.stages.publish(&o)
+	p.stages.publish(&o, p.write)
+}
+
+func (p *program) write(o *observation) {
 	p.buf = o.append(p.buf[:0])
 	if _, err := p.out.Write(p.buf); err != nil && p.err == nil {
 		p.err = err

@@ -16,20 +16,10 @@ type Defect struct {
 	seed   func(*stages)
 }
 
-// Defects is the table of seeded defects. To add one: a row, and a function in the file of its stage which replaces
-// or wraps the function of that stage. The classes are those of common practice, no published list.
-var Defects = []Defect{
-	{"roll-sign", "takes starboard up for positive roll", Read, "parse.values", rollSign},
-	{"pitch-roll-swapped", "takes the pitch for the roll and the roll for the pitch", Read, "parse.values", pitchRollSwapped},
-	{"minutes-as-decimal-degrees", "takes the minutes of latitude and longitude for hundredths of a degree", Read, "parse.values", minutesAsDecimalDegrees},
-	{"west-as-east", "ignores the letter of the longitude, so that west comes out east", Read, "parse.hemisphere", westAsEast},
-	{"stale-for-null", "keeps the last value where a field is null", Gather, "parse.null", staleForNull},
-	{"arrival-stamp", "stamps with the host's clock when the last line of the epoch is complete", Stamp, "time.validity", arrivalStamp},
-	{"mounting-subtracted", "subtracts the mounting angles instead of composing the rotations", Attitude, "offset.mounting", mountingSubtracted},
-	{"lever-arm-order", "takes the lever arm as forward, right, up", Turn, "offset.lever-arm", leverArmOrder},
-	{"lever-arm-not-rotated", "adds the lever arm as if right were east and forward north", Turn, "offset.lever-arm", leverArmNotRotated},
-	{"lever-arm-twice", "applies the lever arm once when reading and again when publishing", Place, "offset.lever-arm", leverArmTwice},
-}
+// Defects is the table of seeded defects, in the order of the stages. To add one: a row, and a function in the file of
+// its stage which replaces or wraps the function of that stage. The classes are those of common practice, no published
+// list.
+var Defects = slices.Concat(lineDefects, parseDefects, timeDefects, geometryDefects, outageDefects)
 
 // An UnknownDefectError says that a defect of that name is not in the table.
 type UnknownDefectError struct{ Name string }

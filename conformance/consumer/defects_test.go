@@ -29,7 +29,7 @@ func TestDefectsTable(t *testing.T) {
 		}
 	}
 	_, err := seeded([]string{"roll-sign", "no-such"})
-	if want := `consumer: unknown defect "no-such", known: roll-sign, pitch-roll-swapped, `; err == nil || !strings.HasPrefix(err.Error(), want) {
+	if want := `consumer: unknown defect "no-such", known: rest-of-read-lost, burst-overruns-buffer, `; err == nil || !strings.HasPrefix(err.Error(), want) {
 		t.Errorf("error %v, want it to begin %s", err, want)
 	}
 }

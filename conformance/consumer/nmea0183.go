@@ -21,10 +21,11 @@ const (
 // An nmeaDecoder reads NMEA 0183 sentences. What has no right checksum, and what is of a type it does not use, it
 // leaves out.
 type nmeaDecoder struct {
-	log   *slog.Logger
-	dec   nmea0183.Decoder
-	typed map[string]nmea0183.Sentence // one of each type, used again and again
-	seed  maphash.Seed
+	log    *slog.Logger
+	stages *stages
+	dec    nmea0183.Decoder
+	typed  map[string]nmea0183.Sentence // one of each type, used again and again
+	seed   maphash.Seed
 
 	marks   []mark // where pieces of the stream began
 	offset  int64  // bytes so far
@@ -40,8 +41,8 @@ type mark struct {
 	at     time.Time
 }
 
-func newNMEA0183(log *slog.Logger) decoder {
-	d := &nmeaDecoder{log: log, typed: map[string]nmea0183.Sentence{}, seed: maphash.MakeSeed()}
+func newNMEA0183(log *slog.Logger, s *stages) decoder {
+	d := &nmeaDecoder{log: log, stages: s, typed: map[string]nmea0183.Sentence{}, seed: maphash.MakeSeed()}
 	for _, r := range nmea0183.Messages {
 		d.typed[r.Type] = r.Sentence()
 	}
@@ -86,26 +87,52 @@ func (d *nmeaDecoder) drain(message func(*message)) {
 		if !d.started {
 			d.started, d.partial = true, d.partial || ev.Kind != nmea0183.Accepted
 		}
-		if ev.Kind != nmea0183.Accepted {
+		if ev.Kind == nmea0183.Garbage {
 			d.log.Debug("left out bytes that are no sentence", "reason", string(ev.Reason), "offset", ev.Offset, "bytes", max(ev.Count, int64(len(ev.Raw))))
 			continue
 		}
-		if d.read(ev) {
+		text := d.stages.sentence(ev.Raw, ev.Reason)
+		if text == nil {
+			d.log.Debug("left out a sentence", "reason", string(ev.Reason), "offset", ev.Offset, "bytes", len(ev.Raw))
+			continue
+		}
+		if s := d.sentence(ev, text); s != nil {
+			d.read(ev, s)
 			message(&d.msg)
 		}
 	}
 }
 
-// read fills msg from a sentence; false if it is of no use here.
-func (d *nmeaDecoder) read(ev *nmea0183.Event) bool {
+// fit passes what is a sentence by the standard.
+func fit(text []byte, wrong nmea0183.Reason) []byte {
+	if wrong != "" {
+		return nil
+	}
+	return text
+}
+
+// sentence takes a sentence apart; nil if it is of no use here. text is what is to be read of it, as a rule all.
+func (d *nmeaDecoder) sentence(ev *nmea0183.Event, text []byte) nmea0183.Sentence {
+	if ev.Kind != nmea0183.Accepted || string(text) != string(ev.Raw) {
+		s, err := nmea0183.Parse(text)
+		if err != nil {
+			return nil
+		}
+		return s
+	}
 	s, ok := d.typed[ev.Fields.Type()]
 	if !ok || ev.Fields.Start != '$' {
-		return false
+		return nil
 	}
 	if err := s.Parse(&ev.Fields); err != nil {
 		d.log.Debug("left out a sentence that cannot be read", "error", err)
-		return false
+		return nil
 	}
+	return s
+}
+
+// read fills msg from a sentence.
+func (d *nmeaDecoder) read(ev *nmea0183.Event, s nmea0183.Sentence) {
 	m := &d.msg
 	*m = message{kind: s.Type(), offset: ev.Offset, digest: maphash.Bytes(d.seed, ev.Raw)}
 	m.last = d.marks[len(d.marks)-1].at
@@ -115,8 +142,7 @@ func (d *nmeaDecoder) read(ev *nmea0183.Event) bool {
 			break
 		}
 	}
-	say(m, s)
-	return true
+	d.stages.say(m, s)
 }
 
 // say puts what a sentence says into a message.

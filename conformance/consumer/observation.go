@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"swellbench/emulator/wire"
+	"swellbench/scenarios/frame"
 	"swellbench/scenarios/opt"
 )
 
@@ -21,6 +22,7 @@ type observation struct {
 	fix                  opt.Opt[wire.Fix]
 	source               string
 	note                 string // why something that was received is null
+	signed               bool   // west of north is negative
 }
 
 // append adds the observation as one line of JSON. What nothing was said about is left out, what is known to be
@@ -33,7 +35,11 @@ func (o *observation) append(b []byte) []byte {
 	b = appendField(b, "lat", o.lat, degrees, 10)
 	b = appendField(b, "lon", o.lon, degrees, 10)
 	b = appendField(b, "height", o.height, same, 5)
-	b = appendField(b, "heading", o.heading, bearing, 6)
+	compass := bearing
+	if o.signed {
+		compass = func(rad float64) float64 { return degrees(frame.WrapPi(rad)) }
+	}
+	b = appendField(b, "heading", o.heading, compass, 6)
 	b = appendField(b, "pitch", o.pitch, degrees, 6)
 	b = appendField(b, "roll", o.roll, degrees, 6)
 	b = appendField(b, "heave", o.heave, same, 5)

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"swellbench/emulator/wire/nmea0183"
 	"swellbench/scenarios/frame"
 	"swellbench/scenarios/geo"
 )
@@ -15,6 +16,8 @@ type Stage string
 // The stages, in the order in which data passes them.
 const (
 	Receive  Stage = "receive"  // the bytes of the port, on their way to the decoder
+	Sentence Stage = "sentence" // what begins and ends like a sentence: is it one?
+	Say      Stage = "say"      // the fields of one sentence
 	Read     Stage = "read"     // the values of one message
 	Gather   Stage = "gather"   // the values of one epoch
 	Stamp    Stage = "stamp"    // the time of the epoch
@@ -29,7 +32,9 @@ const (
 // stages are the steps of the program, one function each. A seeded defect replaces or wraps one of them; the rest of
 // the program does not know.
 type stages struct {
-	receive  func([]byte) []byte
+	receive  func(b []byte, at time.Time) []byte
+	sentence func(text []byte, wrong nmea0183.Reason) []byte // what is to be read; nil if nothing is
+	say      func(*message, nmea0183.Sentence)
 	read     func(*message)
 	gather   func(*epoch)
 	stamp    func(*epoch, time.Time) time.Time
@@ -38,13 +43,15 @@ type stages struct {
 	turn     func(vessel frame.Rotation, arm r3.Vec) r3.Vec
 	place    func(s *stages, g *geometry, p geo.Position, believed, vessel frame.Rotation) geo.Position
 	heave    func(g *geometry, h float64, reported, vessel frame.Attitude) float64
-	publish  func(*observation)
+	publish  func(o *observation, emit func(*observation))
 }
 
 // correct is the program without a defect.
 func correct() *stages {
 	return &stages{
-		receive:  func(b []byte) []byte { return b },
+		receive:  func(b []byte, _ time.Time) []byte { return b },
+		sentence: fit,
+		say:      say,
 		read:     withdraw,
 		gather:   func(*epoch) {},
 		stamp:    func(_ *epoch, valid time.Time) time.Time { return valid },
@@ -53,6 +60,6 @@ func correct() *stages {
 		turn:     turnOf,
 		place:    placeOf,
 		heave:    heaveOf,
-		publish:  func(*observation) {},
+		publish:  func(o *observation, emit func(*observation)) { emit(o) },
 	}
 }
