@@ -85,6 +85,7 @@ type loss struct {
 	firstS   float64
 	nullS    float64
 	every    int // one epoch in so many is shown, evenly; 0 if there is no such rule
+	i, j     int // quantity and kind
 }
 
 // losses gives, for each quantity shown, the kind of message whose epochs are shown best.
@@ -115,20 +116,52 @@ func (c *coverage) losses() []loss {
 	return out
 }
 
-// loss counts the epochs of one kind. Not counted: those of the start and the last ones (a consumer may wait for the
-// next epoch before it speaks of one), those whose message was hurt or lost or had no value, and those for which what
-// it takes to bring the value to the output point was missing.
-func (c *coverage) loss(i, j int, k *compare.Kind) loss {
-	l := loss{kind: k.Name, quantity: coverQuantities[i]}
+// A sight is what a consumer made of one epoch that it should show.
+type sight int
+
+const (
+	shownEpoch sight = iota
+	lostEpoch
+	nullEpoch
+)
+
+// due walks the epochs of kind j that a consumer should show of quantity i, in order. Not among them: those of the start
+// and the last ones (a consumer may wait for the next epoch before it speaks of one), those whose message was hurt or
+// lost or had no value, and those for which what it takes to bring the value to the output point was missing.
+func (c *coverage) due(i, j int, each func(e int, t float64, s sight)) {
+	k := c.cmp.Book.Kinds[j]
 	end := k.LastS - max(0.3, 1.5/k.Rate)
-	before, gaps, even := -1, 0, 0
 	for e := range k.Epochs() {
 		t := k.At(e)
-		if t < startS || t > end || !k.Good(e) {
-			continue
+		switch {
+		case t < startS || t > end || !k.Good(e):
+		case c.seen[i][j].Has(e):
+			each(e, t, shownEpoch)
+		case slices.ContainsFunc(c.points, func(p int) bool { return !c.cmp.Due(coverQuantities[i], t, p) }):
+		case c.null[i][j].Has(e):
+			each(e, t, nullEpoch)
+		default:
+			each(e, t, lostEpoch)
 		}
-		if c.seen[i][j].Has(e) {
-			l.due++
+	}
+}
+
+// loss counts the epochs of one kind.
+func (c *coverage) loss(i, j int, k *compare.Kind) loss {
+	l := loss{kind: k.Name, quantity: coverQuantities[i], i: i, j: j}
+	before, gaps, even := -1, 0, 0
+	c.due(i, j, func(e int, t float64, s sight) {
+		l.due++
+		switch s {
+		case nullEpoch:
+			if l.null++; l.null == 1 {
+				l.nullS = t
+			}
+		case lostEpoch:
+			if l.lost++; l.lost == 1 {
+				l.firstS = t
+			}
+		default:
 			if before >= 0 {
 				gaps++
 				switch gap := e - before; {
@@ -139,22 +172,13 @@ func (c *coverage) loss(i, j int, k *compare.Kind) loss {
 				}
 			}
 			before = e
-			continue
 		}
-		if slices.ContainsFunc(c.points, func(p int) bool { return !c.cmp.Due(l.quantity, t, p) }) {
-			continue
-		}
-		l.due++
-		if c.null[i][j].Has(e) {
-			if l.null++; l.null == 1 {
-				l.nullS = t
-			}
-		} else if l.lost++; l.lost == 1 {
-			l.firstS = t
-		}
-	}
+	})
 	if gaps < 2 || l.every < 2 || even*10 < gaps*9 {
 		l.every = 0
 	}
 	return l
 }
+
+// countable tells whether epochs can be counted: most stamps are times of messages.
+func (c *coverage) countable() bool { return (c.resample+c.astray)*5 <= c.rows }

@@ -20,9 +20,16 @@ const startS = 0.5
 // tallied walks the evidence, the first time it is asked.
 func (e *Evidence) tallied() *tally {
 	e.tally.once.Do(func() {
+		noted := &events{}
+		sent := e.Sent
+		if e.Device.Streams() == 1 && sent != nil {
+			sent = noted.watch(sent)
+		}
 		t := &tally{cmp: compare.New(compare.Run{Device: e.Device, Truth: e.Truth, Start: e.Device.UTC(0), Origin: e.Origin,
-			HostLateS: e.HostLateS, Sent: e.Sent}), hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
+			HostLateS: e.HostLateS, Sent: sent}), events: noted, hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
+		noted.settle()
 		t.coverage = newCoverage(t.cmp)
+		t.notes = newNotes(e, t)
 		t.series = newSeries(e.Truth, e.durationS())
 		t.diagnoser = diagnose.New(e.Device, t.cmp, e.Sent, diagnose.Options{StartS: startS, Conditions: e.Soundings})
 		if e.Observed != nil {

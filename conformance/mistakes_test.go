@@ -25,7 +25,7 @@ var mistakes = []struct {
 	{"heave sign", "done", "parse.values", listener{tweak: func(r *reading) { scale(*r, "heave", -1) }}, ""},
 	{"knots for m/s", "done", "parse.values", listener{tweak: func(r *reading) { scale(*r, "speed", 3600.0/1852) }}, ""},
 	{"rate of turn a minute", "done", "parse.values", listener{tweak: func(r *reading) { scale(*r, "rot", 60) }}, ""},
-	{"fix for fix", "done", "parse.values", listener{tweak: func(r *reading) { scale(*r, "fix", 0.5) }}, ""},
+	{"fix for fix", "done", "parse.values", listener{tweak: func(r *reading) { scale(*r, "fix", 0.5) }}, "outage.fix-state"},
 	{"height above the sea", "done", "parse.values", listener{tweak: func(r *reading) { add(*r, "height", -26.85) }}, ""},
 	{"mirrored heading", "done", "parse.values", listener{tweak: func(r *reading) {
 		if h, ok := (*r)["heading"]; ok {

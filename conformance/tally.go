@@ -30,6 +30,8 @@ type tally struct {
 	said         [compare.NQ]int // values shown
 	unknown      counter         // names of points the installation does not have
 	coverage     *coverage
+	events       *events
+	notes        *notes
 	series       *series
 	diagnoser    *diagnose.Diagnoser
 }
@@ -192,6 +194,7 @@ func (t *tally) add(r *compare.Row) {
 	}
 	t.series.position(r)
 	t.fixState(r)
+	t.notes.add(t, r)
 }
 
 func (t *tally) value(q compare.Q, r *compare.Row) {

@@ -42,7 +42,8 @@ type Kind struct {
 	good     Bits // epochs that reached the line as they should
 	damaged  Bits // epochs that reached it hurt
 	checksum Bits // of these, those that are certain to fail the checksum
-	epochs   int  // one more than the last
+	spelled  map[string]*Bits
+	epochs   int // one more than the last
 }
 
 // Carries tells whether the message carries q.
@@ -74,6 +75,19 @@ func (k *Kind) Good(epoch int) bool { return k.good.Has(epoch) }
 // IsDamaged tells whether the message of an epoch reached the line hurt.
 func (k *Kind) IsDamaged(epoch int) bool { return k.damaged.Has(epoch) }
 
+// spellings are the faults that leave a message what a liberal reader takes, each with what is unusual about it: another
+// way of writing the checksum, or a further field, as later editions of the standard have them.
+var spellings = map[string]string{
+	"lower-case-checksum": "a checksum in small letters",
+	"over-long":           "a further field that makes them longer than 82 characters",
+}
+
+// Spelling tells whether a fault only spells messages in an unusual way.
+func Spelling(fault string) bool { return spellings[fault] != "" }
+
+// Spelled lists the epochs whose message was spelled in an unusual way, by what is unusual.
+func (k *Kind) Spelled() map[string]*Bits { return k.spelled }
+
 // before is the last good epoch at or before the given one, within a hundred.
 func (k *Kind) before(epoch int) (int, bool) {
 	for e := min(epoch, k.epochs-1); e >= 0 && e > epoch-100; e-- {
@@ -100,7 +114,8 @@ type Book struct {
 	// DateFromS is when the first message with a date had left, s; +Inf if none has.
 	DateFromS float64
 
-	limit float64 // no epoch can be later, s
+	limit  float64 // no epoch can be later, s
+	joined bool    // the message before has no line end
 }
 
 // NewBook reads the sent-log once.
@@ -162,6 +177,8 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 	}
 	k.epochs = max(k.epochs, e+1)
 	k.LastS = max(k.LastS, m.Valid)
+	joined := b.joined
+	b.joined = m.Dropped == "" && strings.Contains(m.Hurt, "merged-messages")
 	switch {
 	case m.Dropped != "" || len(m.Bytes) == 0:
 		k.Lost++
@@ -172,6 +189,18 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 		if strings.Contains(m.Hurt, "bad-checksum") {
 			k.checksum.Set(e)
 		}
+		if what, ok := spellings[m.Hurt]; ok {
+			if k.spelled[what] == nil {
+				if k.spelled == nil {
+					k.spelled = map[string]*Bits{}
+				}
+				k.spelled[what] = new(Bits)
+			}
+			k.spelled[what].Set(e)
+		}
+	case joined: // a reader of lines loses it with the one before
+		k.Damaged++
+		k.damaged.Set(e)
 	default:
 		k.Sent++
 		k.good.Set(e)

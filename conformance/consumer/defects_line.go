@@ -14,14 +14,15 @@ var lineDefects = []Defect{
 	{"burst-overruns-buffer", "has room for the first 150 bytes of a burst; the rest of it is lost", Receive, "parse.loss", burstOverrunsBuffer},
 	{"ends-at-high-byte", "ends its reader at the first byte above 7F", Receive, "line.resync", endsAtHighByte},
 	{"gives-up-on-rubbish", "stops reading after 400 bytes without a sentence", Sentence, "line.recovery", givesUpOnRubbish},
-	{"slow-reader", "takes 25 ms over each sentence, so that it falls behind", Say, "line.keeping-up", slowReader},
+	{"gives-up-in-silence", "takes a second of silence for the end of the stream", Receive, "line.recovery", givesUpInSilence},
+	{"slow-reader", "takes 40 ms over each sentence, so that it falls behind", Say, "line.keeping-up", slowReader},
 	{"checksum-ignored", "does not compare the checksum", Sentence, "parse.checksum", checksumIgnored},
 	{"checksum-capitals-only", "compares the checksum as text with its own in capital letters", Sentence, "parse.dialect", checksumCapitalsOnly},
 	{"line-cut-at-82", "keeps 82 characters of a line, so that a longer sentence loses its end", Sentence, "parse.dialect", lineCutAt82},
 	{"field-count-fixed", "takes a sentence only with the number of fields that it had the first time", Sentence, "parse.dialect", fieldCountFixed},
 	{"talker-fixed", "knows position sentences by their whole address, GP and the type", Sentence, "parse.talker", talkerFixed},
 	{"first-talker-only", "stays with the talker that it first heard of each type", Sentence, "parse.talker", firstTalkerOnly},
-	{"blank-aborts-sentence", "throws a sentence away if a number in it is blank", Sentence, "parse.blank", blankAbortsSentence},
+	{"blank-aborts-sentence", "throws a sentence away if a number in it is blank", Sentence, "parse.loss", blankAbortsSentence},
 	{"skips-after-damage", "passes over the ten sentences after a damaged one", Sentence, "line.resync", skipsAfterDamage},
 }
 
@@ -107,10 +108,22 @@ func givesUpOnRubbish(s *stages) {
 	checked(s, func([]byte) bool { rubbish = 0; return true })
 }
 
+func givesUpInSilence(s *stages) {
+	var last time.Time
+	ended := false
+	received(s, func(b []byte, at time.Time) []byte {
+		ended = ended || !last.IsZero() && at.Sub(last) > time.Second
+		if last = at; ended {
+			return nil
+		}
+		return b
+	})
+}
+
 func slowReader(s *stages) {
 	next := s.say
 	s.say = func(m *message, x nmea0183.Sentence) {
-		time.Sleep(25 * time.Millisecond)
+		time.Sleep(40 * time.Millisecond)
 		next(m, x)
 	}
 }

@@ -9,7 +9,7 @@ import (
 
 // timeDefects are those of the time of an epoch.
 var timeDefects = []Defect{
-	{"arrival-stamp", "stamps with the host's clock when the last line of the epoch is complete", Stamp, "time.validity", arrivalStamp},
+	{"arrival-stamp", "stamps with the host's clock when the last line of the epoch is complete", Stamp, "time.arrival", arrivalStamp},
 	{"seconds-cut", "cuts the fraction of the second in the message", Read, "time.validity", secondsCut},
 	{"seconds-rounded", "rounds the time in the message to whole seconds", Stamp, "time.validity", secondsRounded},
 	{"delay-added", "adds the delay of the device, 60 ms, where the stamp is right already", Stamp, "time.validity", shifted(60 * time.Millisecond)},
