@@ -131,7 +131,7 @@ func judgeKeepingUp(e *Evidence) Result {
 		return r
 	}
 	a := &t.notes.ages
-	if a[0].n < 5 || a[1].n < 5 || a[2].n < 5 {
+	if a[0].n < 3 || a[1].n < 3 || a[2].n < 3 {
 		return skipped("when observations came is not known, or there are too few")
 	}
 	r := Result{N: a[0].n + a[1].n + a[2].n, Tolerance: 0.3 + 3*t.hostLateS, Unit: "s"}
