@@ -113,7 +113,7 @@ func TestLoadSuite(t *testing.T) {
 		t.Errorf("suite %v, error %v", s, err)
 	}
 	_, err := conformance.LoadSuite("defualt")
-	if _, ok := errors.AsType[*conformance.UsageError](err); !ok || err.Error() != `there is no ready-made suite "defualt" and no such file; ready-made: default` {
+	if _, ok := errors.AsType[*conformance.UsageError](err); !ok || err.Error() != `there is no ready-made suite "defualt" and no such file; ready-made: default, full, soak` {
 		t.Errorf("error %v", err)
 	}
 	if _, err := conformance.LoadSuite("no/such/suite.yaml"); !errors.Is(err, os.ErrNotExist) {
