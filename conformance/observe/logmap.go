@@ -44,10 +44,13 @@ type Format string
 const (
 	CSV       Format = "csv"
 	JSONLines Format = "json-lines" // as a consumer prints them, in a file
+	NMEA0183  Format = "nmea0183"   // sentences that the program sends on, or has logged
 )
 
 // SchemaEnum lists the words.
-func (Format) SchemaEnum() []string { return []string{string(CSV), string(JSONLines)} }
+func (Format) SchemaEnum() []string {
+	return []string{string(CSV), string(JSONLines), string(NMEA0183)}
+}
 
 // Header is the word for where column names come from. The zero value is first-line.
 type Header string
@@ -165,9 +168,9 @@ func (m *Map) Validate() []strictyaml.Problem {
 	word("format", string(m.Format), Format("").SchemaEnum()...)
 	word("header", string(m.Header), Header("").SchemaEnum()...)
 	word("decimal-mark", m.Decimal, ".", ",")
-	if m.Format == JSONLines {
+	if m.Format == JSONLines || m.Format == NMEA0183 {
 		if len(m.Columns) > 0 || len(m.Time.Columns) > 0 {
-			add("format", "a log of json-lines has the keys of an observation; it takes no columns and no time")
+			add("format", "a log of %s says by itself what is where; it takes no columns and no time", m.Format)
 		}
 		return ps
 	}

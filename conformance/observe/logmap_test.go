@@ -80,6 +80,12 @@ func TestMap(t *testing.T) {
 			"not a finite number: 2, wrong type: 1, time not understood: 1, no time: 1, not in the form of the map: 1"},
 		{"a column that is not there", common + "columns: {heave: {column: Heave}}\n", "t,heave\n1,2\n3,4\n", "", "not as the map has the columns: 3"},
 		{"day of the year, two digits, no blanks", "time: {columns: [t], layout: YYDDDhhmmss}\ncolumns: {heave: {column: z}}\n", "t,z\n26152120000.5,1\n26366120000,1\n", "2026-06-01T12:00:00.5 heave=1.000000", "time not understood: 1"},
+		// Sentences of the check vectors' kind, worked by hand: GGA before any date has no time, HDT is stamped with the time
+		// before it, the height is 6.80 m + 52.94 m, an empty heading is null; a wrong checksum leaves no trace.
+		{"sentences", "format: nmea0183\npoint: sonar\n",
+			"$GNGGA,115959.90,5008.23389,N,00414.19296,W,4,17,0.7,6.80,M,52.94,M,1,0000*52\n$GPZDA,120000.00,01,06,2026,00,00*64\n$GNGGA,120000.00,5008.23389,N,00414.19296,W,4,17,0.7,6.80,M,52.94,M,1,0000*58\n$HEHDT,293.85,T*1A\n$HEHDT,,T*01\n$HEHDT,293.85,T*1B\n",
+			"2026-06-01T12:00:00 lat=50.137231 lon=-4.236549 height=59.740000 fix=rtk-fixed point=sonar source=GNGGA\n2026-06-01T12:00:00 heading=293.850000 point=sonar source=HEHDT\n2026-06-01T12:00:00 heading=null point=sonar source=HEHDT",
+			"no time: 1, not in the form of the map: 1"},
 		{"JSON Lines in a file", "format: json-lines\n", `{"time":"2026-06-01T12:00:00Z","heave":1}` + "\n", "2026-06-01T12:00:00 heave=1.000000", ""},
 	} {
 		for cut, in := range map[string]io.Reader{"whole": strings.NewReader(c.log), "byte by byte": iotest.OneByteReader(strings.NewReader(c.log)), "CR LF": strings.NewReader(strings.ReplaceAll(c.log, "\n", "\r\n"))} {

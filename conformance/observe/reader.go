@@ -48,7 +48,11 @@ func NewReader(r io.Reader, o Options) *Reader {
 		o.MaxLine = DefaultMaxLine
 	}
 	var p lineParser = &parser{}
-	if o.Map != nil && o.Map.Format != JSONLines {
+	switch {
+	case o.Map == nil || o.Map.Format == JSONLines:
+	case o.Map.Format == NMEA0183:
+		p = newNMEAParser(o.Map)
+	default:
 		p = newCSVParser(o.Map)
 	}
 	return &Reader{r: r, o: o, p: p, buf: make([]byte, 0, min(o.MaxLine+1, 32<<10))}
