@@ -199,14 +199,18 @@ func (l *listener) run() []observe.Observation {
 	return out
 }
 
-// step is the interval of GGA, 0 without it.
+// step is the interval of the most frequent GGA, 0 without it.
 func (l *listener) step() time.Duration {
+	most := 0.0
 	for _, m := range l.b.dev.Stream(0).Messages {
 		if m.Type == "GGA" {
-			return time.Duration(1e9 / float64(m.Rate))
+			most = max(most, float64(m.Rate))
 		}
 	}
-	return 0
+	if most == 0 {
+		return 0
+	}
+	return time.Duration(1e9 / most)
 }
 
 // read takes a sentence apart, by position of its fields.
@@ -221,7 +225,7 @@ func (l *listener) read(s line.Sent) (r reading, kind string, tod time.Duration,
 	for _, c := range []byte(text[1:star]) {
 		sum ^= c
 	}
-	if fmt.Sprintf("%02X", sum) != text[star+1:] && !l.noChecksum {
+	if fmt.Sprintf("%02X", sum) != strings.ToUpper(text[star+1:]) && !l.noChecksum {
 		return
 	}
 	body := []byte(text[1:star])

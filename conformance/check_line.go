@@ -177,7 +177,8 @@ func judgeDialect(e *Evidence) Result {
 			for what, epochs := range k.Spelled() {
 				n, seen, first := 0, 0, -1
 				for e := range k.Epochs() {
-					if !epochs.Has(e) || k.At(e) < startS || k.At(e) > k.LastS-max(0.3, 1.5/k.Rate) || t.cmp.Silent(q, k.At(e)) || t.carriedElsewhere(q, j, k.At(e)) {
+					if !epochs.Has(e) || k.At(e) < startS || k.At(e) > k.LastS-max(0.3, 1.5/k.Rate) || t.carriedElsewhere(q, j, k.At(e)) ||
+						slices.ContainsFunc(t.coverage.points, func(p int) bool { return !t.cmp.DueFrom(q, k.At(e), p) }) {
 						continue
 					}
 					if n++; t.coverage.seen[i][j].Has(e) || t.coverage.null[i][j].Has(e) {

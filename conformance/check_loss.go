@@ -61,7 +61,7 @@ func judgeLoss(e *Evidence) Result {
 		r.Worst += float64(l.lost + null)
 	}
 	parts = append(parts, t.nullsShown(&r)...)
-	if c.invented.bad > 0 {
+	if c.invented.bad > 3*t.cmp.Book.Fooling {
 		x := c.invented.examples[0]
 		parts = append(parts, fmt.Sprintf("%s at times that no message carried, the first stamped %s", plural(c.invented.bad, "observation"), stampText(x.Time)))
 		r.Examples = append(r.Examples, c.invented.examples[:min(len(c.invented.examples), maxExamples-min(maxExamples, len(r.Examples)))]...)

@@ -26,13 +26,33 @@ func randomCase(t *rapid.T) string {
 	duration := rapid.IntRange(3, 7).Draw(t, "duration")
 	start := rapid.SampledFrom([]string{"now", "now", "2027-12-31T23:59:58Z", "2024-02-29T23:59:57.5Z", "2026-06-01T09:30:00Z"}).Draw(t, "start")
 	fmt.Fprintf(&b, "start: %s\nduration: %d s\nseed: %d\n", start, duration, rapid.IntRange(1, 1<<30).Draw(t, "seed"))
-	blocked := ""
-	if rapid.IntRange(0, 3).Draw(t, "blocked") == 0 {
-		from := num("from", 0, float64(duration)-0.5)
-		blocked = fmt.Sprintf(", conditions: [{condition: blocked, from: %.3f s, until: %.3f s}]", from, from+num("lasts", 0.1, float64(duration)-from))
+	// One in two has something happen to its GNSS.
+	var conditions []string
+	span := func(name string) (from, until float64) {
+		from = num(name+" from", 0, float64(duration)-0.5)
+		return from, from + num(name+" lasts", 0.1, float64(duration)-from)
 	}
+	for _, c := range rapid.SampledFrom([][]string{{}, {}, {}, {"blocked"}, {"secondary-lost"}, {"both-lost"}, {"corrections-lost"}, {"position-jump"}, {"position-jump", "blocked"}}).Draw(t, "conditions") {
+		if c == "secondary-lost" && !two {
+			continue
+		}
+		from, until := span(c)
+		more := ""
+		if c == "position-jump" {
+			more = fmt.Sprintf(", jump: {east: %.2f m, north: %.2f m, up: %.2f m}", num("jump east", -9, 9), num("jump north", -9, 9), num("jump up", -4, 4))
+		}
+		conditions = append(conditions, fmt.Sprintf("{condition: %s, from: %.3f s, until: %.3f s%s}", c, from, until, more))
+	}
+	blocked := ", times: {hot: 200 ms, fixed: 700 ms, heading: 300 ms}, conditions: [" + strings.Join(conditions, ", ") + "]"
 	fmt.Fprintf(&b, "geoid: {undulation: %.2f m}\ngnss: {fix: %s%s}\n", num("undulation", -90, 80), rapid.SampledFrom([]string{"autonomous", "differential", "rtk-float", "rtk-fixed", "precise"}).Draw(t, "fix"), blocked)
+	if rapid.IntRange(0, 4).Draw(t, "inertial") == 0 {
+		b.WriteString("inertial: {grade: industrial, recovery: 300 ms}\n")
+	}
 	fmt.Fprintf(&b, "device:\n  latency: {constant: %.0f ms, random: %.0f ms}\n", num("latency", 0, 60), num("jitter", 0, 10))
+	// The listener takes a time that steps back for midnight, where it is near.
+	if !strings.Contains(start, "T23:59") && rapid.IntRange(0, 6).Draw(t, "late") == 0 {
+		fmt.Fprintf(&b, "  clock: {out-of-order: [{share: 0.2, by: %.0f ms, from: 0.8 s}]}\n", num("late by", 60, 700))
+	}
 	if rapid.Bool().Draw(t, "noisy") {
 		fmt.Fprintf(&b, "  noise: {horizontal: %.3f m, vertical: %.3f m, speed: %.3f m/s, heading: %.3f deg, pitch: %.3f deg, roll: %.3f deg, heave: %.3f m, rate-of-turn: %.3f deg/s}\n",
 			num("horizontal", 0, 0.5), num("vertical", 0, 0.5), num("speed noise", 0, 0.1), num("heading noise", 0, 0.3), num("pitch noise", 0, 0.1), num("roll noise", 0, 0.1), num("heave noise", 0, 0.05), num("rot noise", 0, 0.5))
@@ -68,21 +88,37 @@ func randomCase(t *rapid.T) string {
 		"{type: GGA, rate: " + rate + fmt.Sprintf(", decimals: {minutes: %d, altitude: 2, undulation: 2}}", rapid.IntRange(3, 8).Draw(t, "minutes")),
 		"{type: RMC, rate: " + rapid.SampledFrom([]string{rate, "1 Hz"}).Draw(t, "RMC rate") + "}",
 		"{type: VTG, rate: " + rate + "}",
+		"{type: GGA, rate: " + rapid.SampledFrom([]string{"1 Hz", "3 Hz", "4 Hz"}).Draw(t, "other GGA") + ", talker: GP, decimals: {minutes: 6, altitude: 2, undulation: 2}}",
 		"{type: HDT, rate: " + attitude + fmt.Sprintf(", decimals: {heading: %d}}", rapid.IntRange(1, 3).Draw(t, "heading decimals")),
 		"{type: ROT, rate: " + attitude + "}",
 		"{type: XDR, rate: " + attitude + fmt.Sprintf(", decimals: {angle: %d, heave: %d}}", rapid.IntRange(1, 3).Draw(t, "angle decimals"), rapid.IntRange(1, 3).Draw(t, "heave decimals")),
 	}
 	fmt.Fprintf(&b, "streams:\n  - format: nmea0183\n    line: {baud: %d}\n    messages:\n", rapid.SampledFrom([]int{115200, 230400, 921600}).Draw(t, "baud"))
 	for i, m := range messages {
-		if i == 0 || i == 1 || i == 4 || i == 6 || rapid.Bool().Draw(t, m) {
+		if i == 0 || i == 1 || i == 5 || i == 7 || rapid.Bool().Draw(t, m) {
 			fmt.Fprintf(&b, "      - %s\n", m)
 		}
 	}
-	switch rapid.IntRange(0, 5).Draw(t, "damaged") {
+	switch rapid.IntRange(0, 14).Draw(t, "damaged") {
 	case 0:
 		b.WriteString("faults:\n  - {fault: bad-checksum, every: 5}\n")
 	case 1:
-		fmt.Fprintf(&b, "faults:\n  - {fault: silence, from: %.2f s, until: 2.5 s}\n", num("silence", 0.2, 2))
+		from, until := span("silence")
+		fmt.Fprintf(&b, "faults:\n  - {fault: silence, from: %.2f s, until: %.2f s}\n", from, until)
+	case 2:
+		b.WriteString("faults:\n  - {fault: lower-case-checksum}\n")
+	case 3:
+		b.WriteString("faults:\n  - {fault: over-long, every: 2, message: GGA}\n")
+	case 4:
+		b.WriteString("faults:\n  - {fault: lost-byte, every: 11}\n  - {fault: noise, every: 17}\n")
+	case 5:
+		b.WriteString("faults:\n  - {fault: truncated, every: 13}\n  - {fault: flipped-bit, every: 19}\n")
+	case 6:
+		b.WriteString("faults:\n  - {fault: merged-messages, every: 9}\n")
+	case 7:
+		fmt.Fprintf(&b, "faults:\n  - {fault: babble, from: %.2f s}\n", num("babble", 0.5, 2))
+	case 8:
+		b.WriteString("faults:\n  - {fault: repeated-epoch, every: 7}\n")
 	}
 	return b.String()
 }

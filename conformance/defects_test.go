@@ -5,12 +5,15 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"swellbench/conformance/consumer"
 	"swellbench/conformance/observe"
@@ -216,4 +219,24 @@ func TestReferencePassesInVirtualTime(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Whatever the case, no check accuses the reference consumer.
+func TestReferenceRandom(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		yaml := randomCase(rt)
+		rates := map[string]bool{}
+		for _, m := range regexp.MustCompile(`type: (?:GGA|HDT|XDR), rate: ([0-9]+)`).FindAllStringSubmatch(yaml, -1) {
+			rates[m[1]] = true
+		}
+		if strings.Contains(yaml, "out-of-order") || len(rates) > 1 {
+			rt.Skip("it dates what has no time of its own by the epochs about it, which are not regular here")
+		}
+		b := newBench(rt, yaml)
+		for id, r := range judgeAll(b.evidence(b.hear(t))) {
+			if r.Outcome == Failed {
+				rt.Errorf("%s accuses: %s\n%s", id, r.Summary, yaml)
+			}
+		}
+	})
 }

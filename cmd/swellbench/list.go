@@ -23,6 +23,8 @@ type entry struct {
 	Name  string `json:"name"`
 	About string `json:"about"`
 	More  string `json:"more,omitempty"`
+	// Cases are those of the ready-made suites that exercise it, as suite/case.
+	Cases []string `json:"cases,omitempty"`
 }
 
 // lists is the table of what can be listed.
@@ -32,7 +34,7 @@ var lists = []struct {
 }{
 	{"scenarios", "ready-made scenarios, for play and render", listScenarios},
 	{"suites", "ready-made suites, for check", listSuites},
-	{"checks", "the checks: requirement, source, tolerance", listChecks},
+	{"checks", "the checks: requirement, source, tolerance, and the cases that exercise them", listChecks},
 	{"messages", "the messages a stream can carry", listMessages},
 	{"faults", "what can be done to a stream on its way", listFaults},
 	{"conditions", "what can happen to the GNSS", listConditions},
@@ -138,8 +140,24 @@ func listSuites() (out []entry, err error) {
 }
 
 func listChecks() (out []entry, err error) {
+	proofs, err := conformance.Proofs()
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range conformance.Checks {
-		out = append(out, entry{Name: c.ID, About: c.Requirement, More: "Source: " + c.Source + " Tolerance: " + c.Tolerance})
+		var cases []string
+		text, suite := "", ""
+		for _, p := range proofs[c.ID] {
+			cases = append(cases, p.Suite+"/"+p.Case)
+			switch {
+			case p.Suite != suite:
+				text += fmt.Sprintf(". In suite %s: %s", p.Suite, p.Case)
+			default:
+				text += ", " + p.Case
+			}
+			suite = p.Suite
+		}
+		out = append(out, entry{Name: c.ID, About: c.Requirement, More: "Source: " + c.Source + ". Tolerance: " + c.Tolerance + text, Cases: cases})
 	}
 	return out, nil
 }

@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"bytes"
+	"fmt"
 	"iter"
 	"math"
 	"slices"
@@ -85,6 +87,17 @@ var spellings = map[string]string{
 // Spelling tells whether a fault only spells messages in an unusual way.
 func Spelling(fault string) bool { return spellings[fault] != "" }
 
+// spelledAt tells whether the message of an epoch was spelled in an unusual way: it says what it should, to those who
+// take it.
+func (k *Kind) spelledAt(epoch int) bool {
+	for _, b := range k.spelled {
+		if b.Has(epoch) {
+			return true
+		}
+	}
+	return false
+}
+
 // Spelled lists the epochs whose message was spelled in an unusual way, by what is unusual.
 func (k *Kind) Spelled() map[string]*Bits { return k.spelled }
 
@@ -113,6 +126,10 @@ type Book struct {
 	Kinds []*Kind // in the order of the scenario
 	// DateFromS is when the first message with a date had left, s; +Inf if none has.
 	DateFromS float64
+
+	// Fooling is how many messages reached the line hurt with a checksum that fits all the same, as one in 256 does: no
+	// consumer could know.
+	Fooling int
 
 	limit  float64 // no epoch can be later, s
 	joined bool    // the message before has no line end
@@ -183,20 +200,23 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 	case m.Dropped != "" || len(m.Bytes) == 0:
 		k.Lost++
 		return
+	case Spelling(m.Hurt):
+		what := spellings[m.Hurt]
+		if k.spelled[what] == nil {
+			if k.spelled == nil {
+				k.spelled = map[string]*Bits{}
+			}
+			k.spelled[what] = new(Bits)
+		}
+		k.spelled[what].Set(e)
 	case m.Hurt != "":
 		k.Damaged++
 		k.damaged.Set(e)
+		if fools(m) {
+			b.Fooling++
+		}
 		if strings.Contains(m.Hurt, "bad-checksum") {
 			k.checksum.Set(e)
-		}
-		if what, ok := spellings[m.Hurt]; ok {
-			if k.spelled[what] == nil {
-				if k.spelled == nil {
-					k.spelled = map[string]*Bits{}
-				}
-				k.spelled[what] = new(Bits)
-			}
-			k.spelled[what].Set(e)
 		}
 	case joined: // a reader of lines loses it with the one before
 		k.Damaged++
@@ -209,6 +229,22 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 		}
 	}
 	k.DelayS = max(k.DelayS, m.Last+m.LateS+m.HeldS-m.Valid)
+}
+
+// fools tells whether a hurt sentence has a checksum that fits, and yet may say something else than was meant.
+func fools(m *line.Sent) bool {
+	if m.Hurt == "repeated-epoch" || m.Hurt == "out-of-order-epoch" || m.Hurt == "merged-messages" || m.Hurt == "wrong-line-end" {
+		return false
+	}
+	from, star := bytes.LastIndexByte(m.Bytes, '$'), bytes.LastIndexByte(m.Bytes, '*')
+	if from < 0 || star < from || star+3 > len(m.Bytes) {
+		return false
+	}
+	sum := byte(0)
+	for _, c := range m.Bytes[from+1 : star] {
+		sum ^= c
+	}
+	return strings.EqualFold(fmt.Sprintf("%02X", sum), string(m.Bytes[star+1:star+3]))
 }
 
 // Damaged is the number of messages that reached the line hurt.

@@ -120,6 +120,12 @@ func (c *Comparer) Due(q Q, t float64, point int) bool {
 	return m.own(q) && c.at(m, point).c.expected(q).Has() && c.delivered(q, point, m, c.selection(""))
 }
 
+// DueFrom is Due where it is looked at apart what became of the message that brings q.
+func (c *Comparer) DueFrom(q Q, t float64, point int) bool {
+	m := c.moment(t)
+	return m.own(q) && c.inputs(q, point, m, c.selection(""))
+}
+
 // Timed tells whether all messages that carry q carry its time.
 func (c *Comparer) Timed(q Q) bool { return c.selection("").timed[q] }
 

@@ -95,7 +95,12 @@ func (c *Comparer) missing(q Q, t float64, s *selection) bool {
 
 // delivered tells whether at the moment good messages brought q and all that it takes to bring it to the point.
 func (c *Comparer) delivered(q Q, point int, m *moment, s *selection) bool {
-	if !c.at(m, point).c.expected(q).Has() || !c.good(s.carriers[q], m.t) {
+	return c.good(s.carriers[q], m.t) && c.inputs(q, point, m, s)
+}
+
+// inputs is delivered but for the messages that bring q itself.
+func (c *Comparer) inputs(q Q, point int, m *moment, s *selection) bool {
+	if !c.at(m, point).c.expected(q).Has() {
 		return false
 	}
 	azimuth := q == Heading && c.consumer.reported.TwoAntennas && !c.consumer.reported.HeadingOfVessel
@@ -150,6 +155,9 @@ func (c *Comparer) hurtTimed(r *Row, q Q, m *moment, s *selection) {
 	v.State, v.Hurt = Unjudged, true
 	k := s.carriers[q][0]
 	e, _ := k.Nearest(m.t)
+	if k.spelledAt(e) && math.Abs(v.Diff) <= v.Tolerance {
+		return
+	}
 	last, ok := k.before(e - 1)
 	if !ok {
 		v.Wrong = true // nothing has ever come: there is nothing to go on from

@@ -338,6 +338,9 @@ func (c *Comparer) hurtTimeless(r *Row, q Q, carriers []*Kind, k *Kind, from, un
 		if math.Abs(d) <= v.Tolerance+1.5*age*c.errors.maxRate[q] { // carried on from before, roughly
 			v.Wrong = false
 		}
+		if k.spelledAt(e) && math.Abs(d) <= v.Tolerance {
+			v.Wrong = false
+		}
 	}
 	v.Wrong = v.Wrong && v.Hurt
 }
