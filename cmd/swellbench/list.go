@@ -14,6 +14,7 @@ import (
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire/mavlink"
 	"swellbench/emulator/wire/nmea0183"
+	"swellbench/emulator/wire/nmea2000"
 	"swellbench/scenarios/gnss"
 	"swellbench/scenarios/library"
 )
@@ -168,6 +169,9 @@ func listMessages() (out []entry, err error) {
 	}
 	for _, m := range mavlink.Messages {
 		out = append(out, entry{Name: "mavlink " + m.Type, About: m.Title, More: "Source: " + m.Source})
+	}
+	for _, m := range nmea2000.Messages {
+		out = append(out, entry{Name: "nmea2000 " + m.Type, About: m.Title, More: "Source: " + m.Source})
 	}
 	return out, nil
 }
