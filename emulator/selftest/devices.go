@@ -32,7 +32,7 @@ var LoadWays = []LoadWay{
 	{"one-thread", "all devices from one thread, the next messages made when the due ones are out", oneThread},
 	{"each-alone", "each device played by itself, a goroutine and a thread a device, byte for byte as a line would", eachAlone},
 	{"sleepers", "a goroutine a device, which sleeps until each message is due and writes it", sleepers},
-	{"bare", "one thread that writes bytes made beforehand", bareWrites},
+	{"bare", "one thread that writes, as the first does, bytes made beforehand", bareWrites},
 }
 
 // A LoadResult is what a way came to, medians of the rounds.
@@ -205,14 +205,22 @@ func sleepers(_ context.Context, x *load, origin time.Time) (line.Histogram, err
 // bareWrites is the least that can be done: bytes made beforehand, sorted by their instants, a sleeping thread, writes.
 func bareWrites(ctx context.Context, x *load, _ time.Time) (line.Histogram, error) {
 	type piece struct {
-		at    float64
-		port  int
-		bytes []byte
+		at       float64
+		port     int
+		messages int
+		bytes    []byte
 	}
 	var all []piece
 	for i, d := range x.devices {
+		due := -1.0
 		leaving(d, func(s line.Sent) bool {
-			all = append(all, piece{s.Last, i, slices.Clone(s.Bytes)})
+			if s.Due == due { // the rest of a burst
+				last := &all[len(all)-1]
+				last.at, last.bytes, last.messages = s.Last, append(last.bytes, s.Bytes...), last.messages+1
+				return true
+			}
+			due = s.Due
+			all = append(all, piece{s.Last, i, 1, slices.Clone(s.Bytes)})
 			return true
 		})
 	}
@@ -231,7 +239,10 @@ func bareWrites(ctx context.Context, x *load, _ time.Time) (line.Histogram, erro
 	waitBare(origin, len(all), func(k int) float64 { return all[k].at }, func(k int) {
 		n, _ := x.ports[all[k].port].Write(all[k].bytes)
 		x.lost += int64(len(all[k].bytes) - n)
-		late.Add(time.Since(origin.Add(time.Duration(all[k].at * 1e9))))
+		took := time.Since(origin.Add(time.Duration(all[k].at * 1e9)))
+		for range all[k].messages {
+			late.Add(took)
+		}
 	})
 	return late, ctx.Err()
 }

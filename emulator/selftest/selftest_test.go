@@ -43,14 +43,14 @@ func quiet(t *testing.T) {
 
 // The promise of the clock of play, at 100 Hz: its median is at most 1/50 of that of a program that sleeps until absolute
 // instants, and its 99th percentile no more than that of a bare thread. Every way is measured in turn, medians of five;
-// because a host that is busy with other things may favour one for a while, the best of three goes counts.
+// because a host that is busy with other things may favour one for a while, the best of five goes counts.
 func TestPunctual(t *testing.T) {
 	quiet(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("the clock is only of Linux")
 	}
 	var last []Punctuality
-	for range 3 {
+	for range 5 {
 		all, err := Clocks(t.Context(), 100, 400*time.Millisecond, nil)
 		if err != nil {
 			t.Fatal(err)
