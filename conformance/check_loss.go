@@ -13,6 +13,13 @@ import (
 func judgeLoss(e *Evidence) Result {
 	t := e.tallied()
 	if t.observations == 0 {
+		due := 0
+		for _, l := range t.coverage.losses() {
+			due += l.due
+		}
+		if due == 0 && t.refused == 0 && t.cmp.Book.Whole() == 0 {
+			return skipped("no message reached the line whole, and nothing was observed")
+		}
 		s := "nothing was observed"
 		if t.refused > 0 {
 			s += fmt.Sprintf(": the consumer wrote %s, none of them an observation (%s)", plural(int(t.refused), "line"), reasons(e))

@@ -101,7 +101,7 @@ func randomCase(t *rapid.T) string {
 	}
 	switch rapid.IntRange(0, 14).Draw(t, "damaged") {
 	case 0:
-		b.WriteString("faults:\n  - {fault: bad-checksum, every: 5}\n")
+		b.WriteString("faults:\n  - {fault: bad-checksum, every: 11}\n")
 	case 1:
 		from, until := span("silence")
 		fmt.Fprintf(&b, "faults:\n  - {fault: silence, from: %.2f s, until: %.2f s}\n", from, until)
@@ -118,7 +118,7 @@ func randomCase(t *rapid.T) string {
 	case 7:
 		fmt.Fprintf(&b, "faults:\n  - {fault: babble, from: %.2f s}\n", num("babble", 0.5, 2))
 	case 8:
-		b.WriteString("faults:\n  - {fault: repeated-epoch, every: 7}\n")
+		b.WriteString("faults:\n  - {fault: repeated-epoch, every: 23}\n")
 	}
 	return b.String()
 }

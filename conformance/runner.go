@@ -26,6 +26,8 @@ type Options struct {
 	Parallel int
 	// Case selects cases by name, with the wildcards of [path.Match]; "" is all.
 	Case string
+	// Profile says what the program supports; nil is everything.
+	Profile *Profile
 	// Shard is the part of the suite to play; the zero Shard is all.
 	Shard Shard
 	// Progress is told how the run goes on, one call at a time; nil: nobody is.

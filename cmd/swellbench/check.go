@@ -19,7 +19,7 @@ import (
 func newCheck() *cobra.Command {
 	var junit, jsonFile, htmlFile string
 	var list bool
-	var shard, known string
+	var shard, known, profile string
 	var o conformance.Options
 	cmd := &cobra.Command{
 		Use:   "check [suite] [-- program args...]",
@@ -80,6 +80,14 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 					return err
 				}
 			}
+			if profile != "" {
+				if o.Profile, err = conformance.LoadProfile(profile); err != nil {
+					return err
+				}
+				if len(program) == 0 {
+					program = o.Profile.Command
+				}
+			}
 			consumer := conformance.ConsumerCommand{Args: program}
 			if len(program) == 0 {
 				if consumer.Args, err = ownConsumer(); err != nil {
@@ -115,6 +123,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 		},
 	}
 	soundingFlags(cmd)
+	cmd.Flags().StringVar(&profile, "profile", "", "a file that says what the program supports, and how it is started: what does not apply is skipped with its reason")
 	cmd.Flags().StringVar(&shard, "shard", "", "play only this part of the suite, i/n; merge joins the JSON results of all n")
 	cmd.Flags().StringVar(&known, "known-failing", "", "a file that names checks that are expected to fail for now: they do not fail the run, but one that passes does")
 	cmd.Flags().DurationVar(&o.OpenTimeout, "open-timeout", 10*time.Second, "how long the program may take to open its port")

@@ -313,3 +313,12 @@ func (b *Bits) Set(i int) {
 func (b Bits) Has(i int) bool {
 	return i >= 0 && i>>6 < len(b) && b[i>>6]&(1<<(i&63)) != 0
 }
+
+// Whole is how many messages reached the line as they should.
+func (b *Book) Whole() int {
+	n := 0
+	for _, k := range b.Kinds {
+		n += k.Sent
+	}
+	return n
+}
