@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"swellbench/conformance"
+	"swellbench/conformance/observe"
 	"swellbench/conformance/suites"
 	"swellbench/emulator"
 	"swellbench/emulator/line"
@@ -21,22 +22,26 @@ import (
 var update = flag.Bool("update", false, "rewrite the JSON Schema")
 
 func TestSchema(t *testing.T) {
-	got, err := conformance.SuiteSchema()
-	if err != nil {
-		t.Fatal(err)
-	}
-	const path = "schema/suite.json"
-	if *update {
-		if err := os.WriteFile(path, got, 0o666); err != nil {
+	for path, schema := range map[string]func() ([]byte, error){
+		"schema/suite.json": conformance.SuiteSchema, "schema/known-failing.json": conformance.SchemaKnown,
+		"schema/profile.json": conformance.SchemaProfile, "schema/log-map.json": observe.Schema,
+	} {
+		got, err := schema()
+		if err != nil {
 			t.Fatal(err)
 		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s is not that of the types; go test -update rewrites it", path)
+		if *update {
+			if err := os.WriteFile(path, got, 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("%s is not that of the types; go test -update rewrites it", path)
+		}
 	}
 }
 
