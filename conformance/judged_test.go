@@ -79,7 +79,6 @@ func TestPythonConsumerPasses(t *testing.T) {
 		t.Skip("plays at real speed for some 15 s")
 	}
 	needPorts(t)
-	t.Parallel()                 // it mostly waits
 	python := "/usr/bin/python3" // Debian's, which has Debian's packages
 	if out, err := exec.CommandContext(t.Context(), python, "-c", "import serial, pynmea2").CombinedOutput(); err != nil {
 		t.Skipf("needs %s with python3-serial and python3-nmea2: %v %s", python, err, out)

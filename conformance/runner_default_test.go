@@ -49,7 +49,6 @@ func TestDefaultSuite(t *testing.T) {
 		t.Skip("plays at real speed for some 15 s")
 	}
 	needPorts(t)
-	t.Parallel() // it mostly waits
 	suite, err := conformance.LoadSuite("default")
 	if err != nil {
 		t.Fatal(err)
