@@ -5,11 +5,7 @@ package conformance_test
 import (
 	"cmp"
 	"crypto/rand"
-	"fmt"
-	"os/exec"
-	"path/filepath"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 
@@ -71,44 +67,4 @@ func TestSeededDefectsFailTheirCheck(t *testing.T) {
 		})
 	}
 	wg.Wait()
-}
-
-// A consumer that shares no code with ours, with its own rotations in plain arithmetic, passes the default suite clean.
-func TestPythonConsumerPasses(t *testing.T) {
-	if testing.Short() {
-		t.Skip("plays at real speed for some 15 s")
-	}
-	needPorts(t)
-	python := "/usr/bin/python3" // Debian's, which has Debian's packages
-	if out, err := exec.CommandContext(t.Context(), python, "-c", "import serial, pynmea2").CombinedOutput(); err != nil {
-		t.Skipf("needs %s with python3-serial and python3-nmea2: %v %s", python, err, out)
-	}
-	script, err := filepath.Abs("consumer/testdata/tideline_consumer.py")
-	if err != nil {
-		t.Fatal(err)
-	}
-	suite, err := conformance.LoadSuite("default")
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, err := conformance.Run(t.Context(), suite, conformance.ConsumerCommand{
-		Args: []string{python, "-B", script, "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"},
-	}, conformance.Options{TempDir: t.TempDir()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var b strings.Builder
-	for _, c := range v.Cases {
-		if c.Incident != nil {
-			fmt.Fprintf(&b, "%s: %v\n%s\n", c.Name, c.Incident, c.Stderr)
-		}
-		for _, r := range c.Results {
-			if r.Outcome != conformance.Passed && !(r.Outcome == conformance.Inconclusive && c.HostLateS > 0.01) {
-				fmt.Fprintf(&b, "%s: %s %v: %s (%s)\n", c.Name, r.Check, r.Outcome, r.Summary, r.Reason)
-			}
-		}
-	}
-	if b.Len() > 0 || v.ExitCode() != 0 {
-		t.Errorf("exit code %d\n%s", v.ExitCode(), b.String())
-	}
 }

@@ -203,7 +203,7 @@ func TestPythonOnPort(t *testing.T) {
 	if err := p.Start(); err != nil {
 		t.Fatal(err)
 	}
-	feedUntil(t, master, seen.lines, p)
+	feedUntil(t, master, seen.lines, "ZDA+GGA+HDT+XDR", &p.err)
 	slave.Close()
 	master.Close() // hang-up
 	if err := p.Wait(); err != nil || p.err.Len() > 0 {
@@ -220,7 +220,7 @@ func TestPythonEndsWhenAsked(t *testing.T) {
 	if err := p.Start(); err != nil {
 		t.Fatal(err)
 	}
-	feedUntil(t, master, seen.lines, p)
+	feedUntil(t, master, seen.lines, "ZDA+GGA+HDT+XDR", &p.err)
 	if err := p.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
 	}
@@ -274,9 +274,9 @@ func (s *lineSignal) Write(p []byte) (int, error) {
 	}
 }
 
-// feedUntil writes bursts until one is observed: the consumer may open the port at any time, and what came before is
-// lost to it.
-func feedUntil(t *testing.T, master io.Writer, lines <-chan string, p *tideline) {
+// feedUntil writes bursts until one is observed from source: the consumer may open the port at any time, and what came
+// before is lost to it.
+func feedUntil(t *testing.T, master io.Writer, lines <-chan string, source string, stderr fmt.Stringer) {
 	t.Helper()
 	for k := 0; ; k++ {
 		words := fmt.Sprintf("Z%d G%d H%d X%d", k%60, k%60, k%60, k%60)
@@ -286,13 +286,13 @@ func feedUntil(t *testing.T, master io.Writer, lines <-chan string, p *tideline)
 		select {
 		case s := <-lines:
 			o := decodeLines(t, []byte(s))[0]
-			if o["source"] == "ZDA+GGA+HDT+XDR" {
+			if o["source"] == source {
 				return
 			}
 		case <-time.After(200 * time.Millisecond):
 		}
 		if k == 100 {
-			t.Fatalf("nothing observed: %s", p.err.String())
+			t.Fatalf("nothing observed: %s", stderr)
 		}
 	}
 }

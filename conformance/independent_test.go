@@ -1,0 +1,88 @@
+//go:build unix
+
+package conformance_test
+
+import (
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"swellbench/conformance"
+)
+
+// The judge accuses no program that is right. What is right is told by programs that share no code with ours.
+
+// independent plays the default suite, or the cases of it that pick takes, to a program and tells each result that is no
+// pass and that allow does not take.
+func independent(t *testing.T, args []string, pick func(*conformance.Case) bool, allow func(c conformance.CaseResult, r conformance.Result) bool) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("plays at real speed for some 20 s")
+	}
+	needPorts(t)
+	suite, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var cases []conformance.Case
+	for _, c := range suite.Cases {
+		if pick == nil || pick(&c) {
+			cases = append(cases, c)
+		}
+	}
+	suite.Cases = cases
+	v, err := conformance.Run(t.Context(), suite, conformance.ConsumerCommand{Args: args}, conformance.Options{TempDir: t.TempDir()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	for _, c := range v.Cases {
+		if c.Incident != nil {
+			fmt.Fprintf(&b, "%s: %v\n%s\n", c.Name, c.Incident, c.Stderr)
+		}
+		for _, r := range c.Results {
+			late := r.Outcome == conformance.Inconclusive && c.HostLateS > 0.01
+			if r.Outcome != conformance.Passed && !late && (allow == nil || !allow(c, r)) {
+				fmt.Fprintf(&b, "%s: %s %v: %s (%s)\n", c.Name, r.Check, r.Outcome, r.Summary, r.Reason)
+			}
+		}
+	}
+	if b.Len() > 0 || v.ExitCode() != 0 {
+		t.Errorf("exit code %d\n%s", v.ExitCode(), b.String())
+	}
+}
+
+// script is the absolute path of a program beside package consumer.
+func script(t *testing.T, name string) string {
+	t.Helper()
+	path, err := filepath.Abs(filepath.Join("consumer", "testdata", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// In Python on pyserial and pynmea2, with rotations in plain arithmetic.
+func TestPythonConsumerPasses(t *testing.T) {
+	python := "/usr/bin/python3" // Debian's, which has Debian's packages
+	if out, err := exec.CommandContext(t.Context(), python, "-c", "import serial, pynmea2").CombinedOutput(); err != nil {
+		t.Skipf("needs %s with python3-serial and python3-nmea2: %v %s", python, err, out)
+	}
+	independent(t, []string{python, "-B", script(t, "tideline_consumer.py"), "--port", "{port}", "--baud", "{baud}", "--format", "{format}",
+		"--installation", "{installation}"}, nil, nil)
+}
+
+// In Node on serialport and nmea-simple, with quaternions of its own and several lines an epoch.
+func TestNodeConsumerPasses(t *testing.T) {
+	node, err := exec.LookPath("node")
+	if err != nil {
+		t.Skipf("needs node: %v", err)
+	}
+	program := script(t, "halyard_consumer.js")
+	if out, err := exec.CommandContext(t.Context(), node, program, "--probe").CombinedOutput(); err != nil {
+		t.Skipf("needs the npm packages serialport and nmea-simple, installed globally: %s", out)
+	}
+	independent(t, []string{node, program, "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}, nil, nil)
+}
