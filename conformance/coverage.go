@@ -11,6 +11,7 @@ import (
 type coverage struct {
 	cmp      *compare.Comparer
 	shown    [len(coverQuantities)]bool
+	offers   [len(coverQuantities)]bool           // shown where the device has not measured the position
 	seen     [len(coverQuantities)][]compare.Bits // by quantity and kind: epochs with a value
 	null     [len(coverQuantities)][]compare.Bits // epochs with null
 	points   []int                                // spoken of, by their number in the comparer
@@ -60,6 +61,7 @@ func (c *coverage) add(r *compare.Row) {
 		}
 		_, value := f.Value()
 		c.shown[i] = c.shown[i] || value
+		c.offers[i] = c.offers[i] || value && !compare.Measured(r.Fix.Expected)
 		for j, k := range c.cmp.Book.Kinds {
 			if !k.Carries(q) {
 				continue
@@ -127,7 +129,8 @@ const (
 
 // due walks the epochs of kind j that a consumer should show of quantity i, in order. Not among them: those of the start
 // and the last ones (a consumer may wait for the next epoch before it speaks of one), those whose message was hurt or
-// lost or had no value, and those for which what it takes to bring the value to the output point was missing.
+// lost or had no value, those for which what it takes to bring the value to the output point was missing, and those of
+// positions that no satellite has measured, if the consumer shows none of them: a program may take such for no position.
 func (c *coverage) due(i, j int, each func(e int, t float64, s sight)) {
 	k := c.cmp.Book.Kinds[j]
 	end := k.LastS - max(0.3, 1.5/k.Rate)
@@ -137,6 +140,7 @@ func (c *coverage) due(i, j int, each func(e int, t float64, s sight)) {
 		case t < startS || t > end || !k.Good(e):
 		case c.seen[i][j].Has(e):
 			each(e, t, shownEpoch)
+		case !c.offers[i] && c.cmp.Unmeasured(t):
 		case slices.ContainsFunc(c.points, func(p int) bool { return !c.cmp.Due(coverQuantities[i], t, p) }):
 		case c.null[i][j].Has(e):
 			each(e, t, nullEpoch)

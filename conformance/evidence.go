@@ -39,6 +39,7 @@ func (e *Evidence) tallied() *tally {
 				t.diagnoser.Add(row)
 			}
 		}
+		t.settle()
 		e.tally.tally = t
 	})
 	if e.tally.tally == nil {

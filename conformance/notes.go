@@ -179,9 +179,8 @@ func (n *notes) fix(r *compare.Row) {
 	if f.State != compare.Judged {
 		return
 	}
-	switch f.Expected {
-	case wire.FixEstimated, wire.FixManual, wire.FixSimulated:
-		measured := f.Observed != f.Expected && f.Observed != wire.FixNone && f.Observed != wire.FixEstimated && f.Observed != wire.FixManual && f.Observed != wire.FixSimulated
+	if !compare.Measured(f.Expected) {
+		measured := f.Observed != wire.FixNone && compare.Measured(f.Observed)
 		n.states.add(measured, func() Example { return n.line(r, "fix", f.Expected.String(), f.Observed.String()) })
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"swellbench/conformance/compare"
 	"swellbench/conformance/diagnose"
 	"swellbench/conformance/observe"
+	"swellbench/emulator/wire"
 )
 
 // A tally is what the checks need to know of all observations of a case, gathered in one pass. It does not grow with
@@ -21,6 +22,7 @@ type tally struct {
 	counted      int                          // after the start
 	measures     [nOwners][compare.NQ]measure // what each check owns
 	fix          counter                      // states of the fix that are wrong
+	withheld     counter                      // those that say none of a position that no satellite has measured
 	nulls        [compare.NQ + 1]nulls        // by quantity; the last is the fix
 	signs        [2]counter                   // latitude, longitude with the wrong sign
 	wraps        [compare.NQ]wrap
@@ -325,7 +327,22 @@ func (t *tally) fixState(r *compare.Row) {
 	case compare.ValueShown:
 		n.shown.add(true, x)
 	case compare.Judged:
+		if f.Observed == wire.FixNone && !compare.Measured(f.Expected) {
+			t.withheld.add(true, x)
+			return
+		}
 		t.fix.add(f.Observed != f.Expected, x)
+	}
+}
+
+// settle is called after the last row: who says that there is no fix of a position that was not measured is right if he
+// does not show it either.
+func (t *tally) settle() {
+	t.fix.n += t.withheld.n
+	if t.coverage.offers[0] {
+		t.fix.bad += t.withheld.bad
+		t.fix.examples = append(t.fix.examples, t.withheld.examples...)
+		t.fix.examples = t.fix.examples[:min(len(t.fix.examples), maxExamples)]
 	}
 }
 

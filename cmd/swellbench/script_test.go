@@ -6,11 +6,14 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
 
+	"github.com/goccy/go-yaml"
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
@@ -35,6 +38,8 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"waitfor": waitFor,
 			"status":  status,
+			"readme":  readme,
+			"steps":   steps,
 		},
 		Condition: func(cond string) (bool, error) {
 			if cond == "pty" {
@@ -59,6 +64,43 @@ func waitFor(ts *testscript.TestScript, _ bool, args []string) {
 		time.Sleep(10 * time.Millisecond)
 	}
 	ts.Fatalf("%s did not appear within 5 s", args[0])
+}
+
+// readme writes the block of code of the README whose first line is the comment given into a file: readme test.py test.py
+func readme(ts *testscript.TestScript, _ bool, args []string) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	ts.Check(err)
+	for i, block := range strings.Split(string(text), "```") {
+		_, code, _ := strings.Cut(block, "\n") // after the name of the language
+		if i%2 == 1 && strings.HasPrefix(code, "# "+args[0]+"\n") {
+			ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(code), 0o644))
+			return
+		}
+	}
+	ts.Fatalf("README.md has no block of code that begins with # %s", args[0])
+}
+
+// steps writes what a recipe for CI, in YAML, has the shell do: steps ci.yml ci.sh
+func steps(ts *testscript.TestScript, _ bool, args []string) {
+	type job struct {
+		Script []string
+		Steps  []struct{ Run string }
+	}
+	var recipe struct { // GitLab has jobs at the top, GitHub under jobs
+		Conformance job
+		Jobs        struct{ Conformance job }
+	}
+	ts.Check(yaml.Unmarshal([]byte(ts.ReadFile(args[0])), &recipe))
+	lines := recipe.Conformance.Script
+	for _, s := range recipe.Jobs.Conformance.Steps {
+		if s.Run != "" {
+			lines = append(lines, s.Run)
+		}
+	}
+	if len(lines) == 0 {
+		ts.Fatalf("%s has no job conformance that does anything", args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(strings.Join(lines, "\n")+"\n"), 0o644))
 }
 
 // status runs a command and wants its exit status: status 3 swellbench check ...

@@ -45,7 +45,8 @@ type Kind struct {
 	damaged  Bits // epochs that reached it hurt
 	checksum Bits // of these, those that are certain to fail the checksum
 	spelled  map[string]*Bits
-	epochs   int // one more than the last
+	tooLong  Bits // spelled in a way that need not be taken
+	epochs   int  // one more than the last
 }
 
 // Carries tells whether the message carries q.
@@ -84,6 +85,11 @@ var spellings = map[string]string{
 	"over-long":           "a further field that makes them longer than 82 characters",
 }
 
+// longest is how long a sentence with a further field may be, line end included, to be one that every
+// program takes. The standard allows 82, receivers send somewhat more; a program that keeps room for a hundred is not wrong to
+// pass a longer one over (gpsd 3.22 keeps 102). Common practice, no source.
+const longest = 100
+
 // Spelling tells whether a fault only spells messages in an unusual way.
 func Spelling(fault string) bool { return spellings[fault] != "" }
 
@@ -95,7 +101,7 @@ func (k *Kind) spelledAt(epoch int) bool {
 			return true
 		}
 	}
-	return false
+	return k.tooLong.Has(epoch)
 }
 
 // Spelled lists the epochs whose message was spelled in an unusual way, by what is unusual.
@@ -200,6 +206,8 @@ func (b *Book) add(k *Kind, m *line.Sent) {
 	case m.Dropped != "" || len(m.Bytes) == 0:
 		k.Lost++
 		return
+	case Spelling(m.Hurt) && len(m.Bytes) > longest:
+		k.tooLong.Set(e)
 	case Spelling(m.Hurt):
 		what := spellings[m.Hurt]
 		if k.spelled[what] == nil {

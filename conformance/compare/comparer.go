@@ -132,6 +132,14 @@ func (c *Comparer) Timed(q Q) bool { return c.selection("").timed[q] }
 // Silent tells whether the device has no value for q, which a message of the run carries, at t.
 func (c *Comparer) Silent(q Q, t float64) bool { return c.carried[q] && !c.moment(t).own(q) }
 
+// Unmeasured tells whether the device says at t that its position was estimated, typed in or simulated.
+func (c *Comparer) Unmeasured(t float64) bool { return c.fix && !Measured(c.moment(t).reading.Fix) }
+
+// Measured tells whether a position with this state was measured with satellites; that there is none needs no measuring.
+func Measured(f wire.Fix) bool {
+	return f != wire.FixEstimated && f != wire.FixManual && f != wire.FixSimulated
+}
+
 // NoFix tells whether the device says at t that it has no fix.
 func (c *Comparer) NoFix(t float64) bool { return c.fix && c.moment(t).reading.Fix == wire.FixNone }
 
