@@ -5,7 +5,8 @@
 "use strict";
 
 const DAY = 86400;
-const PAUSE = 30; // ms in which a line says nothing within no go
+const PAUSE = 60; // ms for which no line is silent within a go, but on a busy computer
+const LONG = 200; // ms for which it is not even there
 
 function apart(a, b) {
   const d = Math.abs(a - b) % DAY;
@@ -20,7 +21,7 @@ class Cycles {
     this.now = null;
     this.leads = null; // the time comes first in a go
     this.votes = [];
-    this.ends = [];
+    this.gone = []; // the kinds of the last goes
     this.ended = null; // when the last sentence did
     this.last = null; // when the last byte came
     if (live) {
@@ -38,10 +39,14 @@ class Cycles {
     if (this.now && now > this.stalled && now - this.last > this.patience()) this.close(true);
   }
 
-  // patience is how long a silence ends a go: longer if it usually goes on with another sentence.
+  // patience is how long a silence ends a go: longer if there is yet to come what usually comes.
   patience() {
-    const kind = this.now.said[this.now.said.length - 1].kind;
-    return this.ends.length < 3 || this.ends.includes(kind) ? this.pause : Math.max(180, this.pause);
+    if (this.gone.length < 6) return Math.max(LONG, this.pause);
+    const has = new Set(this.now.said.map((s) => s.kind));
+    const often = new Map();
+    for (const kinds of this.gone) for (const k of kinds) often.set(k, (often.get(k) || 0) + 1);
+    for (const [k, n] of often) if (n * 3 > this.gone.length && !has.has(k)) return Math.max(LONG, this.pause);
+    return this.pause;
   }
 
   // heard: bytes came, of a sentence that has yet to end perhaps.
@@ -75,8 +80,8 @@ class Cycles {
     const e = this.now;
     this.now = null;
     if (!e) return;
-    this.ends.push(e.said[e.said.length - 1].kind);
-    if (this.ends.length > 5) this.ends.shift();
+    this.gone.push(new Set(e.said.map((s) => s.kind)));
+    if (this.gone.length > 12) this.gone.shift();
     if (e.tod === null) return;
     if (e.paused && silent) { // it began and ended with a silence: whole
       this.votes.push(e.said[0].tod != null);
