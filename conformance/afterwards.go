@@ -29,6 +29,7 @@ type Log struct {
 	Logger  *slog.Logger // nil discards
 	// Soundings are as in [Options].
 	Soundings diagnose.Conditions
+	Profile   *Profile // what the program supports; nil is everything
 }
 
 // Afterwards judges a log. The stream is worked out anew from the scenario and its seed, which give the same bytes on
@@ -62,7 +63,7 @@ func Afterwards(l Log) (Verdict, error) {
 	defer f.Close()
 	// The log is read once, while the checks walk it; what it counted is known only then.
 	reader := observe.NewReader(f, observe.Options{File: true, Map: l.Map})
-	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Soundings: l.Soundings, Observed: reader.All(),
+	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Soundings: l.Soundings, Declared: l.Profile.declared(), Observed: reader.All(),
 		Sent: func(yield func(line.Sent) bool) {
 			res.Sent = 0
 			for m, e := range sent(device) {
@@ -89,10 +90,14 @@ func Afterwards(l Log) (Verdict, error) {
 	case res.Observed == 0:
 		res.Incident = incidentf(Rubbish, "%s", res.Notes[0])
 	}
-	if res.Incident != nil {
+	if why := l.Profile.skips(&c); why != "" {
+		for _, id := range c.Checks {
+			res.Results = append(res.Results, skippedCheck(id, why))
+		}
+	} else if res.Incident != nil {
 		res.Results = couldNotRun(c.Checks, res.Incident.Text)
 	} else {
-		res.Results = judge(c.Checks, ev, l.Logger)
+		res.Results = l.Profile.applied(&c, judge(c.Checks, ev, l.Logger))
 		ev.show(&res, res.Results)
 		res.explain(ev, l.Logger)
 	}

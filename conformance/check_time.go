@@ -16,7 +16,11 @@ func judgeValidity(e *Evidence) Result {
 	}
 	s := &t.stamps
 	r := Result{N: s.n, Tolerance: t.cmp.StampToleranceS, Unit: "s"}
-	r.ToleranceParts = []Part{{Name: "time", Value: t.cmp.StampToleranceS, Unit: "s", Why: "printing to milliseconds, and the digits of the time in the messages"}}
+	declared := t.cmp.Declared.TimeS.Or(0)
+	r.ToleranceParts = []Part{{Name: "time", Value: t.cmp.StampToleranceS - declared, Unit: "s", Why: "printing to milliseconds, and the digits of the time in the messages"}}
+	if declared > 0 {
+		r.ToleranceParts = append(r.ToleranceParts, Part{Name: compare.Parts[compare.Declared].Name, Value: declared, Unit: "s", Why: "how far the program's stamps may be off, as its profile declares"})
+	}
 	var parts []string
 	if n := s.by[compare.StampWrong]; n > 0 {
 		mean := s.lagSum / float64(n)

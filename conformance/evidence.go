@@ -26,7 +26,7 @@ func (e *Evidence) tallied() *tally {
 			sent = noted.watch(sent)
 		}
 		t := &tally{cmp: compare.New(compare.Run{Device: e.Device, Truth: e.Truth, Start: e.Device.UTC(0), Origin: e.Origin,
-			HostLateS: e.HostLateS, Sent: sent}), events: noted, hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
+			HostLateS: e.HostLateS, Sent: sent, Declared: e.Declared}), events: noted, hostLateS: e.HostLateS, refused: e.ObserveStats.NRefused(), stats: &e.ObserveStats}
 		noted.settle()
 		t.coverage = newCoverage(t.cmp)
 		t.notes = newNotes(e, t)

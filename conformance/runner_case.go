@@ -342,13 +342,8 @@ func (p *playedCase) note(format string, args ...any) {
 // judge hands all that the case left behind to its checks.
 func (p *playedCase) judge() []Result {
 	ev := &Evidence{Case: p.c, Truth: p.device.Truth(), Device: p.device, Origin: p.origin,
-		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS, Soundings: p.o.Soundings}
-	rs := judge(p.c.Checks, ev, p.o.Logger)
-	for i := range rs {
-		if r, skip := p.o.Profile.skipped(p.c, rs[i].Check); skip {
-			rs[i] = r
-		}
-	}
+		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS, Soundings: p.o.Soundings, Declared: p.o.Profile.declared()}
+	rs := p.o.Profile.applied(p.c, judge(p.c.Checks, ev, p.o.Logger))
 	ev.show(p.res, rs)
 	p.res.Results = rs
 	p.res.explain(ev, p.o.Logger)

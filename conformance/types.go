@@ -45,6 +45,7 @@ type Evidence struct {
 	ObserveStats observe.Stats                 // lines that were no observations: counts by reason, first examples
 	HostLateS    float64                       // the worst lateness of the host during the case, s
 	Soundings    diagnose.Conditions           // for which findings say what they do to a sounding; zero is the usual ones
+	Declared     compare.Accuracy              // of the program; zero is as fine as the digits of the messages
 
 	tally lazyTally
 }

@@ -13,7 +13,7 @@ import (
 )
 
 func newCompare() *cobra.Command {
-	var mapFile, sentLog, start, junit, jsonFile, htmlFile string
+	var mapFile, sentLog, start, profile, junit, jsonFile, htmlFile string
 	cmd := &cobra.Command{
 		Use:   "compare scenario log",
 		Short: "Judge the log that a program exported after a scenario was played to it",
@@ -62,6 +62,11 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 					return err
 				}
 			}
+			if profile != "" {
+				if l.Profile, err = conformance.LoadProfile(profile); err != nil {
+					return err
+				}
+			}
 			if l.Soundings, err = soundingsOf(cmd); err != nil {
 				return err
 			}
@@ -85,6 +90,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	cmd.Flags().StringVar(&mapFile, "map", "", "the file that says how the lines of the log become observations")
 	cmd.Flags().StringVar(&sentLog, "sent-log", "", "the sent-log of the run")
 	cmd.Flags().StringVar(&start, "start", "", "the UTC instant of scenario time 0, in place of the scenario's")
+	cmd.Flags().StringVar(&profile, "profile", "", "a file that says what the program supports and how accurate it is to be")
 	cmd.Flags().StringVar(&junit, "junit", "", "write a JUnit XML report into this file")
 	cmd.Flags().StringVar(&jsonFile, "json", "", "write the whole verdict as JSON into this file (- is standard output)")
 	cmd.Flags().StringVar(&htmlFile, "html", "", "write a page with plots into this file")

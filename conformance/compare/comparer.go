@@ -21,6 +21,7 @@ type Run struct {
 	Origin    time.Time           // the host's clock at scenario time 0; zero if unknown
 	HostLateS float64             // the worst lateness of the host, s
 	Sent      iter.Seq[line.Sent] // walked once
+	Declared  Accuracy            // of the program
 }
 
 // A Comparer holds observations against what is expected. It is not for several goroutines.
@@ -30,6 +31,7 @@ type Comparer struct {
 	HostSlackS float64
 	// StampToleranceS is how far a stamp may be off the time of validity in a message, s.
 	StampToleranceS float64
+	Declared        Accuracy // of the program
 
 	consumer *Consumer
 	truth    scenarios.Truth
@@ -65,12 +67,12 @@ func New(run Run) *Comparer {
 	in := &run.Device.Scenario().Installation
 	c := &Comparer{
 		Book: NewBook(run.Device, run.Sent), HostSlackS: consumerSlackS + 3*max(0, run.HostLateS),
-		consumer: NewConsumer(in), truth: run.Truth,
+		Declared: run.Declared, consumer: NewConsumer(in), truth: run.Truth,
 		axis:    axis{run.Start, run.Origin, float64(run.Device.Scenario().Duration)},
 		sources: map[string]*selection{}, budget: searches,
 	}
 	c.carried, c.fix = c.Book.carried()
-	c.errors = newErrorModel(c.consumer, run.Device, run.Truth, c.Book)
+	c.errors = newErrorModel(c.consumer, run.Device, run.Truth, c.Book, run.Declared)
 	for i, l := range c.consumer.points {
 		var needs [NQ]Need
 		for q := range NQ {
@@ -82,7 +84,7 @@ func New(run Run) *Comparer {
 	if r := c.Book.fastestTimed(); r > 0 {
 		c.step = 1 / r
 	}
-	c.StampToleranceS = c.stampTolerance()
+	c.StampToleranceS = c.stampTolerance() + run.Declared.TimeS.Or(0)
 	c.wrong = c.entriesWrong()
 	return c
 }

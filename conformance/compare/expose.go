@@ -37,7 +37,7 @@ func (c *Comparer) Carriers(q Q, source string) []*Kind { return c.selection(sou
 // the tolerance was made of.
 func (t *Tolerances) Sigma(q Q) float64 {
 	p := &t.Part[q]
-	return hypot(p[Resolution]/1.7, p[Digits]/1.7, p[Noise]/5.5, p[Staleness]/1.7, p[Arithmetic])
+	return hypot(p[Resolution]/1.7, p[Digits]/1.7, p[Noise]/5.5, p[Staleness]/1.7, p[Arithmetic], p[Declared]/1.7)
 }
 
 // Field is the field of an observation for q; a heading that the consumer itself calls invalid is no value.

@@ -14,7 +14,7 @@ type candidate struct {
 
 // Window is the span of scenario time about t in which a timeless message of the kind, stamped t, may be valid, s.
 func (c *Comparer) Window(k *Kind, t float64) (from, until float64) {
-	from = t - k.DelayS - c.HostSlackS
+	from = t - k.DelayS - c.HostSlackS - c.Declared.TimeS.Or(0)
 	until = t + c.step
 	if c.step == 0 {
 		until = t + c.HostSlackS

@@ -22,6 +22,7 @@ const (
 	Noise
 	Staleness
 	Arithmetic
+	Declared
 	NParts
 )
 
@@ -32,6 +33,42 @@ var Parts = [NParts]struct{ Name, Why string }{
 	Noise:      {"device noise", "white noise of the device, as many sigma as the number of samples makes likely once in a million runs"},
 	Staleness:  {"age of attitude", "heading, pitch or roll may be as old as their messages are apart, where they come less often than others"},
 	Arithmetic: {"arithmetic", "what another order of computing may cost"},
+	Declared:   {"declared accuracy", "how far the program may be off by its own doing, as its profile declares, in place of its digits"},
+}
+
+// An Accuracy is how far off a program may be by its own doing, as it declares. SI and rad; what is not there is as fine as
+// the digits of the messages.
+type Accuracy struct {
+	Position   opt.Opt[float64] // each of north and east, m
+	Height     opt.Opt[float64]
+	Speed      opt.Opt[float64]
+	Course     opt.Opt[float64]
+	Heading    opt.Opt[float64]
+	Attitude   opt.Opt[float64] // each of pitch and roll
+	Heave      opt.Opt[float64]
+	RateOfTurn opt.Opt[float64]
+	TimeS      opt.Opt[float64] // of stamps; values may then be off by what they change in that time
+}
+
+// of is what is declared for q.
+func (a *Accuracy) of(q Q) opt.Opt[float64] {
+	switch q {
+	case Lat, Lon:
+		return a.Position
+	case Height:
+		return a.Height
+	case Speed:
+		return a.Speed
+	case Course:
+		return a.Course
+	case Heading:
+		return a.Heading
+	case Pitch, Roll:
+		return a.Attitude
+	case Heave:
+		return a.Heave
+	}
+	return a.RateOfTurn
 }
 
 // Tolerances is what each quantity may be off by, in parts. SI and rad; m for latitude and longitude.
@@ -60,6 +97,7 @@ type errorModel struct {
 	carried  [NQ]bool
 	half     [NQ]float64 // coarsest resolution
 	noise    scenarios.Noise
+	declared Accuracy
 	k        float64          // how many sigma
 	stale    [nInputs]float64 // how old an input may be, s
 	rates    [nInputs]float64 // the fastest each input changes, rad/s
@@ -71,9 +109,9 @@ type errorModel struct {
 	turning  float64         // fastest turning of the vessel, rad/s
 }
 
-func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book) *errorModel {
+func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book, declared Accuracy) *errorModel {
 	sc := d.Scenario()
-	e := &errorModel{consumer: c, device: d, noise: sc.Device.Noise}
+	e := &errorModel{consumer: c, device: d, noise: sc.Device.Noise, declared: declared}
 	e.carried, _ = book.carried()
 	for _, k := range book.Kinds {
 		for q := range NQ {
@@ -227,7 +265,12 @@ func (e *errorModel) at(r *wire.Reading, l r3.Vec, half *[NQ]float64) (out Toler
 			p[Resolution] += half[q] * scale[q]
 			noise = math.Hypot(noise, sigma[q])
 		}
-		p[Digits] = max(half[q], quantities[q].digit) * scale[q]
+		if x, ok := e.declared.of(q).Value(); ok {
+			p[Declared] = x
+		} else {
+			p[Digits] = max(half[q], quantities[q].digit) * scale[q]
+		}
+		p[Declared] += e.maxRate[q] * e.declared.TimeS.Or(0)
 		p[Arithmetic] = quantities[q].floor
 		p[Noise] = e.k * noise
 	}
