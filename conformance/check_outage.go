@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"swellbench/conformance/compare"
+	"swellbench/scenarios"
 )
 
 // judgeFixState is about the word for the state of the fix.
@@ -99,6 +100,51 @@ func judgeZero(e *Evidence) Result {
 		return passed(r, "none of %s is 0° N 0° E", plural(c.n, "position"))
 	}
 	return skipped("the consumer never shows a position, or the vessel is there")
+}
+
+// judgeVoid is about positions that stand in a message whose status calls them void.
+func judgeVoid(e *Evidence) Result {
+	t := e.tallied()
+	n := 0
+	if w := e.Device.Scenario().Device.NoFix; w != "" && w != scenarios.Blank {
+		n = t.voidEpochs()
+	}
+	if n == 0 {
+		return skipped("no message of this case holds a position that its status calls void")
+	}
+	if r, ok := t.nothingObserved(); ok {
+		return r
+	}
+	c := &t.notes.void
+	r := Result{N: max(n, c.n), Worst: float64(c.bad), Examples: c.examples}
+	switch {
+	case t.said[compare.Lat] == 0:
+		return skipped("the consumer never shows a position")
+	case c.bad > 0:
+		x := c.examples[0]
+		return failed(r, "a position that its message calls void is shown %s; first at %s: %s", times(c.bad), clockText(x.Time), x.Observed)
+	}
+	return passed(r, "none of %s with a void position is shown with one", plural(n, "epoch"))
+}
+
+// voidEpochs counts epochs whose message reached the line whole and holds a position that its status calls void, among up
+// to a thousand.
+func (t *tally) voidEpochs() int {
+	const looks = 1000
+	most := 0
+	for _, k := range t.cmp.Book.Kinds {
+		if !k.Carries(compare.Lat) || !k.Timed {
+			continue
+		}
+		n := 0
+		for e := 0; e < k.Epochs(); e += max(1, k.Epochs()/looks) {
+			if at := k.At(e); at >= startS && k.Good(e) && t.cmp.Void(at) {
+				n++
+			}
+		}
+		most = max(most, n)
+	}
+	return most
 }
 
 // judgeReacquire is about how positions come back after an outage, and how they jump: at once, as they are.

@@ -158,6 +158,13 @@ var Checks = []Check{
 		Judge:       judgeStale,
 	},
 	{
+		ID:          "outage.void",
+		Requirement: "a position whose message says that there is no fix is not shown as one",
+		Source:      "IEC 61162-1: GGA field 6 is 0, status V of RMC and GLL (as NMEA Revealed has it)",
+		Tolerance:   "none; a program that passes it on with the word that there is no fix is right",
+		Judge:       judgeVoid,
+	},
+	{
 		ID:          "outage.zero",
 		Requirement: "0° N 0° E is not taken for a position",
 		Source:      "common practice",

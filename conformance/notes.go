@@ -31,6 +31,7 @@ type notes struct {
 	stale    [compare.NQ]counter
 	made     counter // positions in an outage; bad: neither held nor zero, but where the vessel may be
 	zero     counter // positions; bad: 0° N 0° E
+	void     counter // rows about a position that its status calls void; bad: they show one
 	silent   counter // rows; bad: in a silence of the line
 	last     [compare.NQ]kept
 	lastAt   opt.Opt[place] // the last position shown while there was one
@@ -125,7 +126,8 @@ func (n *notes) add(t *tally, r *compare.Row) {
 	}
 	n.aged(t, r)
 	n.fix(r)
-	n.position(r)
+	n.position(t, r)
+	n.voided(t, r)
 	for q := range compare.NQ {
 		n.value(q, r)
 	}
@@ -186,7 +188,7 @@ func (n *notes) fix(r *compare.Row) {
 }
 
 // position looks at where a row says the vessel is.
-func (n *notes) position(r *compare.Row) {
+func (n *notes) position(t *tally, r *compare.Row) {
 	lat, _, ok1 := r.Field(compare.Lat)
 	lon, _, ok2 := r.Field(compare.Lon)
 	if !ok1 || !ok2 {
@@ -198,9 +200,24 @@ func (n *notes) position(r *compare.Row) {
 		return
 	}
 	zero := math.Abs(lat) < tiny && math.Abs(lon) < tiny
-	n.follow(r, place{r.T, lat, lon}, zero)
+	if !t.cmp.Void(r.T) { // else it may have come with the message
+		n.follow(r, place{r.T, lat, lon}, zero)
+	}
 	n.zero.add(zero, func() Example {
 		return n.line(r, "position", "null or nothing", "0° N 0° E")
+	})
+}
+
+// voided looks at what is said of the position while its status calls it void.
+func (n *notes) voided(t *tally, r *compare.Row) {
+	v := &r.Values[compare.Lat]
+	if v.State != compare.NullRight && v.State != compare.ValueShown || !t.cmp.Void(r.T) {
+		return
+	}
+	n.void.add(v.State == compare.ValueShown, func() Example {
+		lat, _, _ := r.Field(compare.Lat)
+		lon, _, _ := r.Field(compare.Lon)
+		return n.line(r, "position", "null or nothing: its status was void", minus(compare.Lat.Format(lat, 0)+" "+compare.Lon.Format(lon, 0)))
 	})
 }
 

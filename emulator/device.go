@@ -34,6 +34,7 @@ type Device struct {
 	primary  r3.Vec          // actual antenna position, vessel axes from the reference point
 	baseline opt.Opt[r3.Vec] // actual, if there are two antennas
 	sensor   r3.Vec          // actual
+	lost     [][2]float64    // from and until when there is no fix from satellites, s
 	origin   geo.Position    // where the output point, or the primary antenna, was when the device was switched on
 
 	receiver *gnss.Receiver
@@ -135,6 +136,7 @@ func (d *Device) equip() (err error) {
 	if d.receiver, err = sc.Receiver(d.truth); err != nil {
 		return err
 	}
+	d.lost = d.receiver.Outages()
 	if d.clock, err = receiver.New(sc.Device.Clock, sc.UTC(0), sc.Seed); err != nil {
 		return err
 	}
@@ -167,8 +169,8 @@ func (d *Device) sensorStateOf(s scenarios.State) inertial.State {
 // that the receiver had at the last moment.
 func (d *Device) outages() []inertial.Outage {
 	var out []inertial.Outage
-	for _, o := range d.receiver.Outages() {
-		before := d.receiver.At(max(0, o[0]-1e-3))
+	for _, o := range d.lost {
+		before := d.receiver.At(max(0, o[0]-justBefore))
 		out = append(out, inertial.Outage{From: o[0], Until: o[1], Start: &inertial.Start{
 			PositionENU: before.ErrorENU, VelocityENU: before.VelocityError,
 			PositionSigma: before.SigmaENU, VelocitySigma: before.VelocitySigma,

@@ -55,6 +55,9 @@ func (d *Device) reading(t float64, noisy bool) wire.Reading {
 	d.heading(&r, &e)
 	d.heaveOf(&r, &e)
 	d.position(&r, &e)
+	if r.Fix == wire.FixNone && !e.fix.Down {
+		d.void(&r, noisy)
+	}
 	d.inertialOf(&r, &e)
 	r.Origin = opt.Of(d.origin)
 	return r

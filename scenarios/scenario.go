@@ -55,8 +55,25 @@ type Device struct {
 	StartUp StartUp       `yaml:"start-up" doc:"what the device does when it is switched on"`
 	Clock   receiver.Spec `yaml:"clock" doc:"the receiver's clock. Default: it knows UTC and keeps it"`
 	Heave   heave.Spec    `yaml:"heave-filter" doc:"what the device does to heave. Default: nothing, heave is true"`
+	NoFix   NoFix         `yaml:"without-fix" doc:"what position fields hold while there is no fix, beside the status that says so: blank, last, carried-on (the last, moved on with the last velocity) or zero. Formats whose fields cannot hold it leave them blank. Default: blank"`
 	Latency Latency       `yaml:"latency" doc:"time from validity to the first start bit of the epoch's first message"`
 	Noise   Noise         `yaml:"noise" doc:"white noise, 1 sigma, drawn from the seed at each epoch"`
+}
+
+// NoFix is what a device leaves in position fields while there is no fix. The zero value is blank.
+type NoFix string
+
+// What a device may leave there.
+const (
+	Blank     NoFix = "blank"
+	Last      NoFix = "last"
+	CarriedOn NoFix = "carried-on"
+	Zero      NoFix = "zero"
+)
+
+// SchemaEnum lists the words.
+func (NoFix) SchemaEnum() []string {
+	return []string{string(Blank), string(Last), string(CarriedOn), string(Zero)}
 }
 
 // Latency is the time from validity to the first start bit.

@@ -164,6 +164,9 @@ func checkSpan(ps *problems, at, what string, from, until, duration units.Durati
 }
 
 func (d Device) validate(ps *problems) {
+	if w := string(d.NoFix); w != "" && !slices.Contains(d.NoFix.SchemaEnum(), w) {
+		ps.add("device.without-fix", "without-fix is %s; %s", strictyaml.Quote(w), strictyaml.Allowed(w, d.NoFix.SchemaEnum()))
+	}
 	for _, l := range []struct {
 		name string
 		v    units.Duration

@@ -142,6 +142,9 @@ func Measured(f wire.Fix) bool {
 	return f != wire.FixEstimated && f != wire.FixManual && f != wire.FixSimulated
 }
 
+// Void tells whether at t the messages hold a position that their status calls void.
+func (c *Comparer) Void(t float64) bool { return c.carried[Lat] && c.moment(t).reading.Void.Has() }
+
 // NoFix tells whether the device says at t that it has no fix.
 func (c *Comparer) NoFix(t float64) bool { return c.fix && c.moment(t).reading.Fix == wire.FixNone }
 

@@ -195,6 +195,10 @@ func (c *Comparer) silent(r *Row, q Q, s *selection, from, until float64) {
 		v.State = NullRight
 		return
 	}
+	if f, said := r.Observation.Fix.Value(); said && f == wire.FixNone && q <= Height && c.Void(from) {
+		v.State = NullRight // it passes on what stands there, with the word that it is void
+		return
+	}
 	v.State = Unjudged
 	for _, k := range s.carriers[q] {
 		if !c.saidNothing(k, from, until, func(m *moment) bool { return m.own(q) }) {

@@ -13,6 +13,7 @@ import (
 var outageDefects = []Defect{
 	{"stale-for-null", "keeps the last value where a field is null", Gather, "outage.stale", staleForNull},
 	{"heading-kept", "keeps the last heading when the second antenna is lost", Gather, "outage.stale", headingKept},
+	{"void-believed", "believes a position beside a status that calls it void", Read, "outage.void", voidBelieved},
 	{"zero-position", "takes a position that is not there for 0° N 0° E", Read, "outage.zero", zeroPosition},
 	{"fix-any-is-fixed", "takes every state but no fix for RTK fixed", Publish, "outage.fix-state", fixes(func(f wire.Fix) wire.Fix { return wire.FixRTKFixed })},
 	{"float-for-fixed", "takes RTK float for RTK fixed", Publish, "outage.fix-state", fixes(floatForFixed)},
@@ -53,6 +54,16 @@ func staleForNull(s *stages) {
 }
 
 func headingKept(s *stages) { held(heading)(s) }
+
+func voidBelieved(s *stages) {
+	read := s.read
+	s.read = func(m *message) {
+		if m.values[latitude].known && m.fix.Or(wire.FixNone) == wire.FixNone {
+			m.fix = opt.Of(wire.FixAutonomous)
+		}
+		read(m)
+	}
+}
 
 func zeroPosition(s *stages) {
 	reading(s, func(m *message) {

@@ -33,6 +33,17 @@ func (k *kase) gaps(fs []field) bool {
 	return false
 }
 
+// voids tells whether a position is called void at one of the rows.
+func (k *kase) voids() bool {
+	for i := range k.rows {
+		r := k.raw(k.at(k.rows[i].s))
+		if r.voided {
+			return true
+		}
+	}
+	return false
+}
+
 func (k *kase) brings(f field) bool {
 	if f == rUnd {
 		return k.carried[compare.Height]
@@ -124,6 +135,34 @@ var stateHypotheses = []hypothesis{
 				}
 			})(k)
 			return append(vs, y...)
+		}},
+	{"void-status-believed", "It takes a position for good that its message calls void%s.", "Look at the status of each message first: quality 0 in GGA, V in RMC and GLL mean that whatever stands in the position fields is no position.",
+		func(k *kase) (vs []variant) {
+			if !k.voids() {
+				return nil
+			}
+			for _, fix := range []struct {
+				label string
+				f     func(wire.Fix) wire.Fix
+			}{
+				{"", func(wire.Fix) wire.Fix { return wire.FixAutonomous }},
+				{", and passes the status on all the same", func(f wire.Fix) wire.Fix { return f }},
+			} {
+				vs = append(vs, fixed(fix.label, "gap position", func(p *pipeline) {
+					p.gather = append(p.gather, func(c *context, r *raw) {
+						if !r.voided || r.known(rLat) {
+							return
+						}
+						for i, f := range []field{rLat, rLon, rAlt, rUnd} {
+							if f < rAlt || c.k.carried[compare.Height] {
+								r.put(f, r.void[i])
+							}
+						}
+						r.fix = fix.f(r.fix)
+					})
+				}))
+			}
+			return vs
 		}},
 	{"blank-read-as-zero", "It takes an empty field for zero (%s).", "Tell an empty field from the digit 0: where nothing stands, nothing is known.",
 		func(k *kase) []variant {

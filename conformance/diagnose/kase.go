@@ -170,6 +170,10 @@ func (k *kase) take(w *wire.Reading) (r raw) {
 			r.put(rUnd, u)
 		}
 	}
+	if p, ok := w.Void.Value(); ok && k.carried[compare.Lat] && k.carried[compare.Lon] {
+		u := w.Undulation.Or(0)
+		r.voided, r.void = true, [4]float64{p.Lat, p.Lon, p.Height - u, u}
+	}
 	set(rSpeed, compare.Speed, w.SpeedMS)
 	set(rCourse, compare.Course, w.CourseRad)
 	set(rHeading, compare.Heading, w.Heading)

@@ -36,6 +36,9 @@ type raw struct {
 	v   [nFields]float64
 	has uint16
 	fix wire.Fix
+
+	voided bool       // the position fields hold something beside a status that calls it void
+	void   [4]float64 // rLat, rLon, rAlt, rUnd
 }
 
 func (r *raw) known(fs ...field) bool {

@@ -61,6 +61,7 @@ type Reading struct {
 
 	Fix         Fix
 	Position    opt.Opt[geo.Position] // ellipsoidal height
+	Void        opt.Opt[geo.Position] // what position fields hold while there is no fix, for a status to call void
 	Undulation  opt.Opt[float64]      // mean sea level above the ellipsoid, m
 	Variation   opt.Opt[float64]      // magnetic variation, rad, east positive
 	SpeedMS     opt.Opt[float64]      // over ground, m/s

@@ -98,9 +98,9 @@ func appendGGA(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		return dst, err
 	}
 	s.Quality = q.quality
+	s.LatDeg, s.LonDeg = positionDeg(r)
+	s.AltitudeM, s.UndulationM = heights(r)
 	if r.Fix != wire.FixNone {
-		s.LatDeg, s.LonDeg = positionDeg(r)
-		s.UndulationM, s.AltitudeM = r.Undulation, aboveSeaLevel(r)
 		s.AgeS, s.Station = r.DiffAge, r.DiffStation
 	}
 	n := len(dst)
@@ -121,7 +121,7 @@ func readGGA(f *Fields, r *wire.Reading) error {
 	r.Satellites, r.HDOP, r.DiffAge, r.DiffStation, r.Undulation = s.Satellites, s.HDOP, s.AgeS, s.Station, s.UndulationM
 	readPosition(r, s.LatDeg, s.LonDeg)
 	readHeight(r, s.AltitudeM, s.UndulationM)
-	r.Fix = s.Quality.Fix()
+	readFix(r, s.Quality.Fix())
 	return nil
 }
 

@@ -86,6 +86,10 @@ func TestGGAOfAReading(t *testing.T) {
 			"GPGGA,081502,5403.4961234,N,00319.0007891,W,4,19,0.60,12.340,M,51.204,M,1.2,1023"},
 		{"no decimals", Options{Decimals: map[string]int{"minutes": 0, "seconds": 0, "altitude": 0, "undulation": 0, "hdop": 0}}, nil,
 			"GNGGA,081502,5403,N,00319,W,4,19,1,12,M,51,M,1,1023"},
+		{"no fix: what stands there is void", Options{}, func(r *wire.Reading) {
+			r.Fix, r.Satellites, r.HDOP = wire.FixNone, opt.Of(0), opt.None[float64]()
+			r.Void, r.Position = r.Position, opt.None[geo.Position]()
+		}, "GNGGA,081502.20,5403.49612,N,00319.00079,W,0,00,,12.34,M,51.20,M,,"},
 		{"no fix: what is known of the position is void", Options{}, func(r *wire.Reading) { r.Fix = wire.FixNone; r.Satellites = opt.Of(0); r.HDOP = opt.None[float64]() },
 			"GNGGA,081502.20,,,,,0,00,,,M,,M,,"},
 		{"nothing at all", Options{}, func(r *wire.Reading) { *r = wire.Reading{} }, "GNGGA,,,,,,0,,,,M,,M,,"},

@@ -64,9 +64,7 @@ func appendGLL(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	}
 	s.Status = status(q.mode, e.literalStatus)
 	s.Mode = opt.Of(q.mode.in(e.format.Version))
-	if r.Fix != wire.FixNone {
-		s.LatDeg, s.LonDeg = positionDeg(r)
-	}
+	s.LatDeg, s.LonDeg = positionDeg(r)
 	return s.Append(dst, &e.format)
 }
 
@@ -77,7 +75,7 @@ func readGLL(f *Fields, r *wire.Reading) error {
 	}
 	readClock(r, s.Time)
 	readPosition(r, s.LatDeg, s.LonDeg)
-	r.Fix = fixSaid(s.Status, s.Mode)
+	readFix(r, fixSaid(s.Status, s.Mode))
 	return nil
 }
 

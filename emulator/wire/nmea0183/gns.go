@@ -158,9 +158,9 @@ func appendGNS(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 		return dst, err
 	}
 	s.Modes = e.modes(q.mode.in(e.format.Version), r.Sky)
+	s.LatDeg, s.LonDeg = positionDeg(r)
+	s.AltitudeM, s.UndulationM = heights(r)
 	if r.Fix != wire.FixNone {
-		s.LatDeg, s.LonDeg = positionDeg(r)
-		s.UndulationM, s.AltitudeM = r.Undulation, aboveSeaLevel(r)
 		s.AgeS, s.Station = r.DiffAge, r.DiffStation
 	}
 	n := len(dst)
@@ -207,7 +207,7 @@ func readGNS(f *Fields, r *wire.Reading) error {
 	r.Satellites, r.HDOP, r.DiffAge, r.DiffStation, r.Undulation = s.Satellites, s.HDOP, s.AgeS, s.Station, s.UndulationM
 	readPosition(r, s.LatDeg, s.LonDeg)
 	readHeight(r, s.AltitudeM, s.UndulationM)
-	r.Fix = s.Modes.Fix()
+	readFix(r, s.Modes.Fix())
 	return nil
 }
 

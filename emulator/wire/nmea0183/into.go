@@ -119,12 +119,21 @@ func readCourse(r *wire.Reading, speedMS, courseRad opt.Opt[float64]) {
 	}
 }
 
-// aboveSeaLevel is the altitude above mean sea level, where the undulation is known.
-func aboveSeaLevel(r *wire.Reading) opt.Opt[float64] {
-	if p, ok := r.Position.Value(); ok {
-		if u, ok := r.Undulation.Value(); ok {
-			return opt.Of(p.Height - u)
-		}
+// heights are the altitude above mean sea level and the undulation that go with what position fields hold.
+func heights(r *wire.Reading) (altitude, undulation opt.Opt[float64]) {
+	p, ok := place(r).Value()
+	if u, known := r.Undulation.Value(); ok && known {
+		altitude = opt.Of(p.Height - u)
 	}
-	return opt.None[float64]()
+	if ok || r.Fix != wire.FixNone {
+		undulation = r.Undulation
+	}
+	return altitude, undulation
+}
+
+// readFix sets the state of the fix. The position that stands beside the word that there is none is void.
+func readFix(r *wire.Reading, f wire.Fix) {
+	if r.Fix = f; f == wire.FixNone {
+		r.Position, r.Void = opt.None[geo.Position](), r.Position
+	}
 }

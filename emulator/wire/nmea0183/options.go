@@ -312,8 +312,16 @@ func fixResolutions(f *Format) []wire.Resolution {
 	}
 }
 
+// place is what position fields hold: the position, or what the device leaves in them while there is no fix.
+func place(r *wire.Reading) opt.Opt[geo.Position] {
+	if r.Fix == wire.FixNone {
+		return r.Void
+	}
+	return r.Position
+}
+
 func positionDeg(r *wire.Reading) (lat, lon opt.Opt[float64]) {
-	if p, ok := r.Position.Value(); ok {
+	if p, ok := place(r).Value(); ok {
 		return opt.Of(frame.Deg(p.Lat)), opt.Of(frame.Deg(p.Lon))
 	}
 	return lat, lon

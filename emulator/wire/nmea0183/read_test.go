@@ -34,6 +34,9 @@ func randomReading(t *rapid.T) wire.Reading {
 	if !d.absent() {
 		r.Position = opt.Of(geo.Position{Lat: d.float(-90, 90).Or(0) * degree, Lon: frame.WrapPi(d.float(-180, 180).Or(0) * degree), Height: d.float(-500, 9000).Or(0)})
 	}
+	if fix == wire.FixNone && !d.absent() {
+		r.Void = opt.Of(geo.Position{Lat: d.float(-90, 90).Or(0) * degree, Lon: frame.WrapPi(d.float(-180, 180).Or(0) * degree), Height: d.float(-500, 9000).Or(0)})
+	}
 	if !d.absent() {
 		r.Sigma = opt.Of(r3.Vec{X: d.float(0, 99).Or(1), Y: d.float(0, 99).Or(1), Z: d.float(0, 99).Or(1)})
 		v, _ := r.Sigma.Value()
@@ -157,7 +160,11 @@ func off(res wire.Resolution, r, got *wire.Reading, v Version) string {
 		return x
 	}
 	place := func(r *wire.Reading, of func(geo.Position) float64) opt.Opt[float64] {
-		if p, ok := r.Position.Value(); ok {
+		p, ok := r.Position.Value()
+		if r.Fix == wire.FixNone { // an edition without modes calls an estimated position void, too
+			p, ok = r.Void.Value()
+		}
+		if ok {
 			return opt.Of(of(p))
 		}
 		return opt.None[float64]()
@@ -170,12 +177,12 @@ func off(res wire.Resolution, r, got *wire.Reading, v Version) string {
 			return fmt.Sprintf("time %v came back as %v", a, b)
 		}
 	case wire.Latitude:
-		return value(known(place(r, func(p geo.Position) float64 { return p.Lat })), place(got, func(p geo.Position) float64 { return p.Lat }), false)
+		return value(place(r, func(p geo.Position) float64 { return p.Lat }), place(got, func(p geo.Position) float64 { return p.Lat }), false)
 	case wire.Longitude:
-		a, b := known(place(r, func(p geo.Position) float64 { return p.Lon })), place(got, func(p geo.Position) float64 { return p.Lon })
+		a, b := place(r, func(p geo.Position) float64 { return p.Lon }), place(got, func(p geo.Position) float64 { return p.Lon })
 		return value(a, b, true)
 	case wire.Height:
-		if !fixed || !r.Position.Has() || !r.Undulation.Has() {
+		if !place(r, func(p geo.Position) float64 { return p.Height }).Has() || !r.Undulation.Has() {
 			return ""
 		}
 		return value(place(r, func(p geo.Position) float64 { return p.Height }), place(got, func(p geo.Position) float64 { return p.Height }), false)

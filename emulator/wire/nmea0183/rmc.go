@@ -109,8 +109,8 @@ func appendRMC(e *encoder, dst []byte, r *wire.Reading) ([]byte, error) {
 	}
 	s.Status = status(q.mode, e.literalStatus)
 	s.Mode = opt.Of(q.mode.in(e.format.Version))
+	s.LatDeg, s.LonDeg = positionDeg(r)
 	if r.Fix != wire.FixNone {
-		s.LatDeg, s.LonDeg = positionDeg(r)
 		s.SpeedKn = scaled(r.SpeedMS, 1/knot)
 		s.CourseDeg = headingOpt(r.CourseRad)
 	}
@@ -126,7 +126,7 @@ func readRMC(f *Fields, r *wire.Reading) error {
 	readPosition(r, s.LatDeg, s.LonDeg)
 	readCourse(r, scaled(s.SpeedKn, knot), radOpt(s.CourseDeg))
 	r.Variation = radOpt(s.VariationDeg)
-	r.Fix = fixSaid(s.Status, s.Mode)
+	readFix(r, fixSaid(s.Status, s.Mode))
 	return nil
 }
 
