@@ -226,7 +226,7 @@ func (r *runner) play(ctx context.Context, i int, c *Case) (res CaseResult) {
 		}
 		r.tell(CaseDone, i, c, &res)
 	}()
-	res = CaseResult{Name: c.Name, About: c.About, Seed: c.Scenario.Seed, Duration: seconds(float64(c.Scenario.Duration))}
+	res = CaseResult{Name: c.Name, About: c.About, Environment: c.Environment, Seed: c.Scenario.Seed, Duration: seconds(float64(c.Scenario.Duration))}
 	if ctx.Err() != nil {
 		res.Incident = incidentf(Interrupted, "not played: the run was ended before")
 		res.Results = couldNotRun(c.Checks, res.Incident.Text)

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -165,7 +166,7 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 
 // start starts the consumer.
 func (p *playedCase) start(args []string) *Incident {
-	proc, err := startProcess(args, p.consumer.Dir, p.consumer.Env, rand.Text(), p.out.takeStdout, func(r io.Reader) {
+	proc, err := startProcess(args, p.consumer.Dir, slices.Concat(p.c.Environment, p.consumer.Env), rand.Text(), p.out.takeStdout, func(r io.Reader) {
 		p.out.take(r, &p.stderr, "standard error")
 	})
 	if err != nil {

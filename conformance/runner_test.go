@@ -397,3 +397,23 @@ func TestRunUsage(t *testing.T) {
 		})
 	}
 }
+
+// TestRunEnvironment: a case may put the program on a computer elsewhere; what the user set counts more.
+func TestRunEnvironment(t *testing.T) {
+	suite := shortSuite(t, "1 s", 19200)
+	suite.Cases[0].Environment = []string{"LC_NUMERIC=de_DE.UTF-8", "TZ=Asia/Kathmandu"}
+	consumer := conformance.ConsumerCommand{Args: []string{"/bin/sh", "-c", `echo "zone $TZ, numbers $LC_NUMERIC" >&2`, "{port}"}}
+	for _, c := range []struct {
+		env  []string
+		want string
+	}{{nil, "zone Asia/Kathmandu, numbers de_DE.UTF-8"}, {[]string{"TZ=UTC"}, "zone UTC, numbers de_DE.UTF-8"}} {
+		consumer.Env = c.env
+		v := run(t, t.Context(), suite, consumer, conformance.Options{})
+		if got := strings.TrimSpace(v.Cases[0].Stderr); got != c.want {
+			t.Errorf("the program finds %q, want %q", got, c.want)
+		}
+		if got := strings.Join(v.Cases[0].Environment, " "); got != "LC_NUMERIC=de_DE.UTF-8 TZ=Asia/Kathmandu" {
+			t.Errorf("the result says %q", got)
+		}
+	}
+}

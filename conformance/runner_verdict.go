@@ -25,6 +25,7 @@ type Verdict struct {
 type CaseResult struct {
 	Name, About string
 	Command     []string // of the consumer, as it was started; nil if it was not
+	Environment []string // of the consumer besides the usual
 	Seed        uint64
 	Settings    string        // of the line: "38400 8N1"
 	Format      string        // of the stream

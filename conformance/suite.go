@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -29,6 +30,8 @@ type caseFile struct {
 	About    string      `yaml:"about" doc:"what the case brings to light"`
 	Scenario scenarioRef `yaml:"scenario,required" doc:"what is played: a scenario, {file: ...} for one in another file, or the name of a ready-made one"`
 	Checks   []checkID   `yaml:"checks,required" doc:"what the case is to prove"`
+	// Environment is what a computer elsewhere would have.
+	Environment map[string]string `yaml:"environment" doc:"variables for the program, besides those of this process: {TZ: Asia/Kathmandu} is a computer in another time zone"`
 }
 
 // A checkID is the id of a row of [Checks].
@@ -111,6 +114,8 @@ func ParseSuite(name string, data []byte) (*Suite, error) {
 	return f.suite(name, doc)
 }
 
+var variableName = regexp.MustCompile(`^[A-Za-z_][A-Za-z0-9_]*$`)
+
 var caseName = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
 // suite makes the suite of what was read, or tells all that is wrong.
@@ -144,6 +149,13 @@ func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
 			}
 			checks = append(checks, string(id))
 		}
+		var environment []string
+		for _, name := range slices.Sorted(maps.Keys(c.Environment)) {
+			if value := c.Environment[name]; !variableName.MatchString(name) || name == markVariable || strings.ContainsRune(value, 0) {
+				problem(at+".environment."+name, "%s is no variable that can be set; allowed: letters, digits and underscores, such as TZ, with a value without zero bytes", strictyaml.Quote(name))
+			}
+			environment = append(environment, name+"="+c.Environment[name])
+		}
 		sc := c.Scenario.scenario
 		if !c.Scenario.named {
 			sc.Name = c.Name
@@ -155,7 +167,7 @@ func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
 		} else if _, err := emulator.New(sc); err != nil {
 			problem(at+".scenario", "%v", err)
 		}
-		s.Cases = append(s.Cases, Case{Name: c.Name, About: c.About, Scenario: sc, Checks: checks})
+		s.Cases = append(s.Cases, Case{Name: c.Name, About: c.About, Scenario: sc, Checks: checks, Environment: environment})
 	}
 	if err := doc.Problems(ps); err != nil {
 		return nil, err

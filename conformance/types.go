@@ -24,6 +24,7 @@ type Case struct {
 	Name, About string
 	Scenario    *scenarios.Scenario
 	Checks      []string // ids of the checks this case is to prove
+	Environment []string // "NAME=value", of the consumer besides the usual
 }
 
 // A Device is what the judge needs to know of the device under test; [swellbench/emulator.Device] is one.

@@ -139,6 +139,9 @@ func pageCaseOf(v *conformance.Verdict, c *conformance.CaseResult) (pageCase, er
 	if !c.Start.IsZero() {
 		fact("scenario", "%.0f s from %s, seed %d", c.Duration.Seconds(), c.Start.UTC().Format("2006-01-02 15:04:05 UTC"), c.Seed)
 	}
+	if len(c.Environment) > 0 {
+		fact("environment", "%s", strings.Join(c.Environment, " "))
+	}
 	fact("messages sent", "%d", c.Sent)
 	fact("observations", "%d", c.Observed)
 	if c.HostLateS > 0 {

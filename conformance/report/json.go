@@ -60,6 +60,7 @@ type Case struct {
 	DurationS    float64    `json:"duration_s" jsonschema_description:"of the scenario"`
 	ElapsedS     float64    `json:"elapsed_s"`
 	Consumer     []string   `json:"consumer" jsonschema_description:"the arguments as the consumer was started; empty if it was not"`
+	Environment  []string   `json:"environment" jsonschema_description:"NAME=value, of the consumer besides the usual"`
 	Exit         string     `json:"exit" jsonschema_description:"how the consumer ended"`
 	Stderr       string     `json:"stderr" jsonschema_description:"the end of its standard error"`
 	Incident     *Incident  `json:"incident" jsonschema_description:"what kept the case from running as it should; null if nothing did" jsonschema:"nullable"`
@@ -197,7 +198,7 @@ func caseOf(c *conformance.CaseResult) Case {
 	out := Case{
 		Name: c.Name, About: c.About, Outcome: c.Outcome().String(), Seed: c.Seed, StreamFormat: c.Format, Line: c.Settings,
 		Start: instant(c.Start), DurationS: milli(c.Duration), ElapsedS: milli(c.Elapsed), Consumer: list(c.Command),
-		Exit: c.Exit, Stderr: clean(c.Stderr), Notes: []string{}, Sent: c.Sent, Unheard: c.Unheard, HostLateS: number(c.HostLateS),
+		Environment: list(c.Environment), Exit: c.Exit, Stderr: clean(c.Stderr), Notes: []string{}, Sent: c.Sent, Unheard: c.Unheard, HostLateS: number(c.HostLateS),
 		Output: Output{Lines: c.Output.Lines, Observations: c.Output.Observations, Bytes: c.Output.Bytes,
 			Refused: []Refused{}, UnknownKeys: []UnknownKey{}},
 		Checks: []Check{}, Findings: findingsOf(c),

@@ -136,6 +136,7 @@ func junitCase(v *conformance.Verdict, c *conformance.CaseResult) junitSuite {
 	property("line", c.Settings)
 	property("format", c.Format)
 	property("consumer", quoted(c.Command))
+	property("environment", strings.Join(c.Environment, " "))
 	property("consumer-exit", c.Exit)
 	property("host-late", fixed(c.HostLateS)+" s")
 

@@ -31,7 +31,7 @@ func VerdictOf(d *Document) (*conformance.Verdict, error) {
 }
 
 func caseAgain(c *Case) (out conformance.CaseResult, err error) {
-	out = conformance.CaseResult{Name: c.Name, About: c.About, Command: c.Consumer, Seed: c.Seed, Settings: c.Line, Format: c.StreamFormat,
+	out = conformance.CaseResult{Name: c.Name, About: c.About, Command: c.Consumer, Environment: c.Environment, Seed: c.Seed, Settings: c.Line, Format: c.StreamFormat,
 		Duration: seconds(c.DurationS), Elapsed: seconds(c.ElapsedS), Notes: c.Notes, Sent: c.Sent, Unheard: c.Unheard,
 		Observed: int(c.Output.Observations), HostLateS: value(c.HostLateS), Exit: c.Exit, Stderr: c.Stderr,
 		Output: conformance.Output{Lines: c.Output.Lines, Observations: c.Output.Observations, Bytes: c.Output.Bytes}}
