@@ -119,6 +119,7 @@ func fill(v reflect.Value, i int) {
 		v.SetFloat(float64(i) + 0.125)
 	case reflect.String:
 		v.SetString(strings.Repeat("w", i%5) + "x")
+	case reflect.Bool: // Idle is of no message
 	case reflect.Int:
 		v.SetInt(int64(i))
 	case reflect.Slice:

@@ -108,6 +108,9 @@ func (d *Device) live(ctx context.Context, i int, rs responders, heard <-chan []
 				yield(m, err)
 				return
 			}
+			if !yield(line.Message{Idle: true, Due: m.Due - lead.Seconds()}, nil) {
+				return
+			}
 			for early := true; early; {
 				until := origin.Add(time.Duration(m.Due * 1e9)).Add(-lead)
 				if len(queue) > 0 {

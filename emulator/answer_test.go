@@ -139,3 +139,27 @@ func TestStartUp(t *testing.T) {
 		t.Errorf("%d without heading, %d with; want 20 and 60 at 10 Hz", none, some)
 	}
 }
+
+// What an adapter holds of a message arrives when its timer runs out, though the device listens for requests then, and does
+// not know what comes next.
+func TestHeldWhileListening(t *testing.T) {
+	text := strings.Replace(head, "baud: 38400", "baud: 115200", 1) + points + "faults:\n  - {fault: adapter-batching, block: 62, latency: 16 ms}\n"
+	lines, at := hear(t, text, nil)
+	if len(lines) < 5 {
+		t.Fatalf("%q", lines)
+	}
+	d := device(t, text)
+	var sent []line.Sent
+	if err := emulator.Render(d, 0, io.Discard, func(s line.Sent) { sent = append(sent, s) }); err != nil {
+		t.Fatal(err)
+	}
+	if len(sent) != len(lines) {
+		t.Fatalf("%d lines of %d messages", len(lines), len(sent))
+	}
+	for i, s := range sent {
+		late := at[i].Seconds() - s.Last
+		if late < 0 || late > 0.0165 {
+			t.Errorf("%q: %.1f ms after its last bit, want no more than the 16 ms of the adapter", lines[i], 1e3*late)
+		}
+	}
+}

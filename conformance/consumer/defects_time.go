@@ -12,6 +12,7 @@ var timeDefects = []Defect{
 	{"arrival-stamp", "stamps with the host's clock when the last line of the epoch is complete", Stamp, "time.arrival", arrivalStamp},
 	{"seconds-cut", "cuts the fraction of the second in the message", Read, "time.validity", secondsCut},
 	{"seconds-rounded", "rounds the time in the message to whole seconds", Stamp, "time.validity", secondsRounded},
+	{"second-sixty", "rounds the second to hundredths after the minute is split off, so that 59.996 falls back by a minute", Stamp, "time.validity", secondSixty},
 	{"delay-added", "adds the delay of the device, 60 ms, where the stamp is right already", Stamp, "time.validity", shifted(60 * time.Millisecond)},
 	{"epoch-behind", "publishes an epoch with the time of the one before", Stamp, "time.validity", epochBehind},
 	{"position-averaged", "shows the mean of the last five positions", Publish, "time.validity", positionAveraged},
@@ -55,6 +56,13 @@ func secondsCut(s *stages) {
 
 func secondsRounded(s *stages) {
 	stamping(s, func(_ *epoch, valid time.Time) time.Time { return valid.Round(time.Second) })
+}
+
+func secondSixty(s *stages) {
+	stamping(s, func(_ *epoch, valid time.Time) time.Time {
+		minute := valid.Truncate(time.Minute)
+		return minute.Add(valid.Sub(minute).Round(10*time.Millisecond) % time.Minute)
+	})
 }
 
 func epochBehind(s *stages) {

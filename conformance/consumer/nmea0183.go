@@ -167,7 +167,19 @@ func say(m *message, s nmea0183.Sentence) {
 		v[speed], v[course] = told(s.SpeedKn, perKnot), told(s.CourseDeg, perDegree)
 	case *nmea0183.ZDA:
 		m.time, m.date = s.Time, midnight(s.Date)
+	case *nmea0183.GNS:
+		m.rank, m.time, m.fix = 3, s.Time, opt.Of(s.Modes.Fix())
+		v[latitude], v[longitude] = told(s.LatDeg, perDegree), told(s.LonDeg, perDegree)
+		v[altitude], v[undulation] = told(s.AltitudeM, 1), told(s.UndulationM, 1)
+	case *nmea0183.GLL:
+		m.time, m.fix = s.Time, opt.Of(fixOf(s.Status, s.Mode))
+		v[latitude], v[longitude] = told(s.LatDeg, perDegree), told(s.LonDeg, perDegree)
+	case *nmea0183.HDG:
+		v[heading] = told(s.TrueDeg(), perDegree)
+	case *nmea0183.THS:
+		m.rank, v[heading] = 1, told(s.HeadingDeg, perDegree)
 	case *nmea0183.HDT:
+		m.rank = 1
 		v[heading] = told(s.HeadingDeg, perDegree)
 	case *nmea0183.ROT:
 		v[rateOfTurn] = null

@@ -79,6 +79,9 @@ func keyOf(b []byte) int {
 	return 0
 }
 
+// noteKey is a key for whatever a program has to say to a person; nothing is made of its value.
+const noteKey = "note"
+
 const radPerDeg = math.Pi / 180
 
 // parse reads one line. Unknown keys are counted in stats, if there are any.
@@ -110,7 +113,7 @@ func (p *parser) object(line []byte, stats *Stats, lineNo int64) (o Observation,
 		}
 		key := keyOf(raw)
 		if key == 0 {
-			if stats != nil {
+			if stats != nil && string(raw) != noteKey {
 				stats.unknownKey(raw, lineNo)
 			}
 			if !s.value() {

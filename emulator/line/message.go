@@ -18,6 +18,10 @@ type Message struct {
 	Break   Break   // a break within it
 	Adapter Adapter // the consumer's adapter hands on in blocks what comes of it
 	HangUpS float64 // the port hangs up when its first byte is to leave, for so long
+
+	// Idle is no message, but the word of who does not know yet what comes next that nothing does before Due: what is still
+	// on its way, in an adapter or a receiver, arrives meanwhile. [Play] alone needs that.
+	Idle bool
 }
 
 // A Break is a time when the sender holds the line low. The byte that a receiver makes of it is among the message's bytes.

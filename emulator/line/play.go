@@ -114,6 +114,12 @@ func Play(ctx context.Context, clock Clock, s Settings, msgs iter.Seq2[Message, 
 		return y.Summary, err
 	}
 	for m, err := range msgs {
+		if err == nil && m.Idle {
+			if err := y.settle(ctx, m.Due); err != nil {
+				return y.Summary, err
+			}
+			continue
+		}
 		if err == nil {
 			err = checkMessage(&m)
 		}

@@ -57,6 +57,9 @@ func TransmitTo(s Settings, msgs iter.Seq2[Message, error], o TransmitOptions, d
 	}
 	var last Message
 	for m, err := range msgs {
+		if err == nil && m.Idle {
+			continue
+		}
 		if err == nil {
 			err = checkMessage(&m)
 		}
