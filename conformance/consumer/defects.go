@@ -19,7 +19,7 @@ type Defect struct {
 // Defects is the table of seeded defects, in the order of the stages. To add one: a row, and a function in the file of
 // its stage which replaces or wraps the function of that stage. The classes are those of common practice, no published
 // list.
-var Defects = slices.Concat(lineDefects, parseDefects, headingDefects, timeDefects, geometryDefects, outageDefects)
+var Defects = slices.Concat(lineDefects, parseDefects, textDefects, headingDefects, timeDefects, geometryDefects, outageDefects)
 
 // An UnknownDefectError says that a defect of that name is not in the table.
 type UnknownDefectError struct{ Name string }

@@ -58,6 +58,28 @@ var positionHypotheses = []hypothesis{
 				o.v[compare.Lat], o.v[compare.Lon] = o.v[compare.Lon], o.v[compare.Lat]
 			}
 		}))},
+	{"position-cut-by-column", "It takes the minutes of latitude and longitude from fixed columns, so that they come out %s.", "Find the decimal point: minutes are the two digits left of it and all on its right, however many decimals there are.",
+		func(k *kase) (vs []variant) {
+			last := 0.0 // digit of the minutes: what rounding to it leaves, grows with them
+			for _, c := range k.cmp.Carriers(compare.Lat, "") {
+				last = max(last, 2*c.Half(compare.Lat)/deg*60)
+			}
+			for _, n := range []int{1, 2, 3, -1, -2, -3} {
+				label := fmt.Sprintf("%g times too large", math.Pow10(n))
+				if n < 0 {
+					label = fmt.Sprintf("%g times too small", math.Pow10(-n))
+				}
+				vs = append(vs, fixed(label, "minutes", reads(func(r *raw) {
+					r.each(minutesOf(func(d, m float64) float64 {
+						if last > 0 {
+							m = math.Round(m/last) * last
+						}
+						return d + m*math.Pow10(n)/60
+					}), rLat, rLon)
+				})))
+			}
+			return vs
+		}},
 	{"minutes-read-as-degree-fraction", "It %s.", "Degrees are what stands before the last two digits left of the point; the rest are minutes, to be divided by 60.",
 		func(*kase) (vs []variant) {
 			for _, x := range []struct {
