@@ -4,7 +4,11 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"time"
 )
+
+// busyFrom is how long a case has to last for the processor time of a consumer to tell anything: starting up takes some.
+const busyFrom = 4 * time.Second
 
 // conclude takes stock when the consumer has ended: how it ended, and what it said. before is what has stopped the case,
 // nil if it was played to its end; left tells that the consumer had the port closed when we asked it to end.
@@ -36,6 +40,9 @@ func (p *playedCase) conclude(before *Incident, end ending, left bool) *Incident
 	if stats.NRefused() > 0 && stats.Observations > 0 {
 		r := stats.Refused[0]
 		p.note("%d of %d lines are no observations; the first is line %d (%s): %s", stats.NRefused(), stats.Lines, r.Line, r.Reason, r.Text)
+	}
+	if busy, whole := end.cpu(), time.Since(p.proc.begun); whole > busyFrom && busy > whole*3/4 {
+		p.note("the consumer ran without a rest: %.1f s of processor time within %.1f s; one that waits for bytes by asking again and again, or for a port that is gone, does that", busy.Seconds(), whole.Seconds())
 	}
 	for _, k := range stats.UnknownKeys {
 		p.note("the key %q is none of an observation and was ignored, %d times; the first is in line %d", k.Key, k.N, k.Line)

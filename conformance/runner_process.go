@@ -79,6 +79,14 @@ type ending struct {
 	err    error
 }
 
+// cpu is the processor time of the started process, and of those it has waited for.
+func (e *ending) cpu() time.Duration {
+	if e.state == nil {
+		return 0
+	}
+	return e.state.UserTime() + e.state.SystemTime()
+}
+
 // end asks the consumer to end if it has not yet, kills it when grace has passed, and sees to it that nothing of it
 // runs on. It returns when its output has been read to the end. hangUp is called halfway through the grace: a consumer
 // deaf to the signal may still see that its port is gone.

@@ -417,3 +417,20 @@ func TestRunEnvironment(t *testing.T) {
 		}
 	}
 }
+
+// TestRunBusy: a program that never rests is told of, and one that waits is not.
+func TestRunBusy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays for 4 s")
+	}
+	for busy, want := range map[string]bool{"while :; do :; done": true, "cat <&3 >/dev/null": false} {
+		t.Run(busy, func(t *testing.T) {
+			t.Parallel()
+			consumer := conformance.ConsumerCommand{Args: []string{"/bin/sh", "-c", `exec 3<>"$1"; echo '{{"time":"2026-06-01T12:00:00Z"}}'; ` + busy, "sh", "{port}"}}
+			v := run(t, t.Context(), shortSuite(t, "4 s", 19200), consumer, conformance.Options{})
+			if got := strings.Contains(strings.Join(v.Cases[0].Notes, "\n"), "ran without a rest"); got != want {
+				t.Errorf("%q", v.Cases[0].Notes)
+			}
+		})
+	}
+}
