@@ -391,6 +391,30 @@ var seededMistakes = []seededMistake{
 		})
 	}, false},
 	{"arm 0.3 m off", "arm", everyScenario, "lever-arm-wrong", arms3(func(a vec) vec { return vec{a[0] + 0.31, a[1] - 0.22, a[2] + 0.17} }), false},
+	{"points forward sign", "arm", everyScenario, "arm-axis-sign-reversed", coordinates(func(a vec) vec { return vec{a[0], -a[1], a[2]} }), true},
+	{"points forward right up", "arm", everyScenario, "arm-axes-exchanged", coordinates(func(a vec) vec { return vec{a[1], a[0], a[2]} }), true},
+	{"points in feet", "arm", everyScenario, "arm-unit-confused", coordinates(func(a vec) vec { return vec{0.3048 * a[0], 0.3048 * a[1], 0.3048 * a[2]} }), true},
+	{"sonar counted from the sensor", "arm", everyScenario, "reference-point-confused", func(p *program, b **bench) {
+		on := func(a vec) vec {
+			s := (*b).dev.Scenario().Installation.Points["sensor"]
+			return vec{a[0] + float64(s[0]), a[1] + float64(s[1]), a[2] + float64(s[2])}
+		}
+		coordinates(on)(p, b)
+	}, true},
+	{"arm by the device's roll the other way", "arm", "raw single", "arm-tilt-sign-reversed", func(p *program, _ **bench) {
+		p.turnBy = func(f *fix) (h, q, r float64) {
+			in := &f.l.b.dev.Scenario().Installation
+			m := rot(float64(in.Mounting.Heading), float64(in.Mounting.Pitch), float64(in.Mounting.Roll))
+			_, q, r = compose(0, f.at("pitch"), -f.at("roll"), m)
+			if _, two := in.Points["antenna-secondary"]; two {
+				return rightHeading(f.at("heading"), q, r, sub(f.place("antenna-secondary"), f.place("antenna-primary"))), q, r
+			}
+			h, q, r = compose(f.at("heading"), f.at("pitch"), -f.at("roll"), m)
+			return h, q, r
+		}
+	}, true},
+	{"heading through a filter", "late", everyScenario, "values-smoothed", lowPass("heading", 0.27), true},
+	{"pitch and roll through a filter", "late", everyScenario, "values-smoothed", lowPass("pitch roll", 0.4), true},
 	{"longitude not scaled", "arm", "raw entered", "longitude-not-scaled-by-latitude", func(p *program, _ **bench) {
 		p.carry = func(f *fix, enu vec) {
 			f.carry(vec{enu[0] * math.Cos(f.at("lat")), enu[1], enu[2]})
@@ -475,6 +499,37 @@ var seededMistakes = []seededMistake{
 			return since == 1 || since == 2
 		}
 	}, true},
+}
+
+// coordinates spoils the arms of position and heave alike.
+func coordinates(f func(vec) vec) func(*program, **bench) {
+	return func(p *program, _ **bench) {
+		p.arm = append(p.arm, f)
+		p.lift = func(q *fix, a vec) { q.lift(f(a)) }
+	}
+}
+
+// lowPass takes a share of each new value.
+func lowPass(names string, share float64) func(*program, **bench) {
+	return func(p *program, _ **bench) {
+		had := map[string]float64{}
+		p.tweak = append(p.tweak, func(r *reading) {
+			for _, n := range splitWords(names) {
+				x, ok := (*r)[n]
+				if !ok || math.IsNaN(x) {
+					continue
+				}
+				if y, ok := had[n]; ok {
+					x = y + share*math.Remainder(x-y, 2*math.Pi)
+				}
+				had[n] = x
+				if n == "heading" {
+					x = math.Mod(x+4*math.Pi, 2*math.Pi)
+				}
+				(*r)[n] = x
+			}
+		})
+	}
 }
 
 func deafTo(f func(line.Sent) bool) func(*program, **bench) {

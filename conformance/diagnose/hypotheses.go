@@ -43,7 +43,7 @@ type param struct {
 
 // Hypotheses is the table, in order of how common each is: of two that explain the same, the earlier is named.
 func hypotheses() []hypothesis {
-	return slices.Concat(timeHypotheses, valueHypotheses, positionHypotheses, mountingHypotheses, armHypotheses, heaveHypotheses, stateHypotheses, fittedHypotheses)
+	return slices.Concat(timeHypotheses, valueHypotheses, positionHypotheses, mountingHypotheses, armHypotheses, pointHypotheses, heaveHypotheses, stateHypotheses, fittedHypotheses)
 }
 
 // variantsOf are all variants of all hypotheses that apply to a case.
@@ -56,13 +56,20 @@ func variantsOf(k *kase) []variant {
 			v.h = h
 			all = append(all, v)
 			if v.slot == "mounting" || v.slot == "baseline" { // or in one of the two uses of the attitude
-				for _, in := range []inside{onlyShown, onlyInternal} {
+				for _, in := range []inside{onlyShown, onlyInternal, onlyTilt} {
+					if in == onlyTilt && v.slot != "mounting" {
+						continue
+					}
 					w := v
 					apply := v.apply
 					w.apply = func(p *pipeline, x []float64) { p.inside = in; apply(p, x) }
 					w.extra += 0.5
 					w.note = " (in what it publishes; the position is carried rightly)"
-					if in == onlyInternal {
+					switch in {
+					case onlyTilt:
+						w.extra += 0.25
+						w.note = " (in the pitch and roll that it publishes; heading and position are right)"
+					case onlyInternal:
 						w.extra += 0.5
 						w.note = " (where it carries position and heave; what it publishes of attitude and heading is right)"
 					}

@@ -119,7 +119,8 @@ var timeHypotheses = []hypothesis{
 					p.stamp = append(p.stamp, func(_ *context, s float64) float64 { return (s - x[0]) / math.Max(0.1, 1+x[1]) })
 				}}}
 		}},
-	{"values-smoothed", "It averages %s over %s.", "Publish what was measured at the stamp; a filter delays by half its length.", smoothing},
+	{"values-smoothed", "It averages %s over %s.", "Publish what was measured at the stamp; a filter delays by half its length.",
+		func(k *kase) []variant { return append(smoothing(k), filtered(k)...) }},
 }
 
 // shared tells whether several observations have one stamp, or all stamps are whole seconds.

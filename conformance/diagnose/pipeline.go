@@ -166,6 +166,7 @@ const (
 	everywhere   inside = iota
 	onlyShown           // positions and heave are carried by the right one
 	onlyInternal        // what is published is right
+	onlyTilt            // pitch and roll that are published, and nothing else
 )
 
 // turning is what it takes to turn an arm.
@@ -247,9 +248,12 @@ func (p *pipeline) run(c *context) out {
 	used := vessel
 	if p.inside != everywhere {
 		right, _, _, _ := c.k.right.oriented(&g, &r)
-		if p.inside == onlyShown {
+		switch p.inside {
+		case onlyShown:
 			used = right
-		} else {
+		case onlyTilt:
+			used, vessel.Heading = right, right.Heading
+		default:
 			vessel = right
 		}
 	}
