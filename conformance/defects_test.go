@@ -170,6 +170,10 @@ func TestSeededDefectsAreCaught(t *testing.T) {
 							t.Errorf("%s in %s: no summary or example: %+v", d.Expect, c.Name, r)
 						}
 						t.Logf("%s: %s", c.Name, r.Summary)
+						failed, x, _ := b.diagnose(b.hear(t, d.Name))
+						if len(x.Findings) == 0 || !slices.Contains(strings.Fields(d.Finding), x.Findings[0].ID) {
+							t.Errorf("in %s: failed %v, findings %s, want %s first", c.Name, failed, idsOf(x.Findings), d.Finding)
+						}
 						return
 					}
 					tried = append(tried, fmt.Sprintf("%s: %v, %.3g tolerances: %s", c.Name, r.Outcome, r.ratio(), r.Summary))

@@ -22,13 +22,18 @@ var (
 
 func (b *bench) diagnose(obs []observe.Observation) (failed []string, d diagnose.Diagnosis, took time.Duration) {
 	ev := b.evidence(obs)
+	var rs []Result
 	for _, c := range Checks {
-		if r := c.Judge(ev); r.Outcome == Failed {
+		r := c.Judge(ev)
+		if r.Check = c.ID; r.Outcome == Failed {
 			failed = append(failed, c.ID)
 		}
+		rs = append(rs, r)
 	}
 	at := time.Now()
-	return failed, ev.Diagnose(failed), time.Since(at)
+	d = ev.Diagnose(failed)
+	d.With(told(rs, ev)...)
+	return failed, d, time.Since(at)
 }
 
 // spoilt plays a scenario to the program with the mistakes.

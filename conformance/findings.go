@@ -31,7 +31,9 @@ func findingsOf(rs []Result, ev *Evidence, log *slog.Logger) (d diagnose.Diagnos
 	if len(failed) == 0 {
 		return diagnose.Diagnosis{}, ""
 	}
-	return ev.Diagnose(failed), ""
+	d = ev.Diagnose(failed)
+	d.With(told(rs, ev)...)
+	return d, ""
 }
 
 // explain looks for the causes of the failed checks of a case.

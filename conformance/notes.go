@@ -23,22 +23,23 @@ type notes struct {
 	delay    float64   // the longest time from validity to the last byte, s
 	start    time.Time // of the host at scenario time 0; zero if unknown
 
-	arrival  counter // stamps; bad: those of arrival
-	whole    counter // stamps; bad: off by whole seconds
-	wholeS   float64 // the first of these
-	untimely counter // timed rows near a late epoch; bad: stamped wrong
-	states   counter // of a fix that is none of GNSS; bad: taken for one
-	stale    [compare.NQ]counter
-	made     counter // positions in an outage; bad: neither held nor zero, but where the vessel may be
-	zero     counter // positions; bad: 0° N 0° E
-	void     counter // rows about a position that its status calls void; bad: they show one
-	silent   counter // rows; bad: in a silence of the line
-	last     [compare.NQ]kept
-	lastAt   opt.Opt[place] // the last position shown while there was one
-	back     [2]counter     // values of positions away from returns and near them; bad: beyond tolerance
-	ages     [3]age         // by thirds of the run
-	blocks   counter        // arrivals; bad: together with the one before
-	arrived  time.Time
+	arrival     counter // stamps; bad: those of arrival
+	whole       counter // stamps; bad: off by whole seconds
+	wholeS      float64 // the first of these
+	untimely    counter // timed rows of a run with late epochs; bad: stamped wrong
+	wrongBefore int     // of these, before the first late epoch
+	states      counter // of a fix that is none of GNSS; bad: taken for one
+	stale       [compare.NQ]counter
+	made        counter // positions in an outage; bad: neither held nor zero, but where the vessel may be
+	zero        counter // positions; bad: 0° N 0° E
+	void        counter // rows about a position that its status calls void; bad: they show one
+	silent      counter // rows; bad: in a silence of the line
+	last        [compare.NQ]kept
+	lastAt      opt.Opt[place] // the last position shown while there was one
+	back        [2]counter     // values of positions away from returns and near them; bad: beyond tolerance
+	ages        [3]age         // by thirds of the run
+	blocks      counter        // arrivals; bad: together with the one before
+	arrived     time.Time
 }
 
 // kept is the last value that a consumer showed while there was one.
@@ -155,7 +156,11 @@ func (n *notes) stamp(t *tally, r *compare.Row) {
 	}
 	n.whole.add(whole && s == n.wholeS, x)
 	if len(t.events.late) > 0 {
-		n.untimely.add(wrong || r.Stamp == compare.StampOpen || r.ShiftS != 0 && !r.DateOpen, x)
+		bad := wrong || r.Stamp == compare.StampOpen || r.ShiftS != 0 && !r.DateOpen
+		n.untimely.add(bad, x)
+		if bad && r.T < t.events.late[0]-1e-6 {
+			n.wrongBefore++
+		}
 	}
 }
 

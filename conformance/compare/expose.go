@@ -2,6 +2,7 @@ package compare
 
 import (
 	"math"
+	"time"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -15,6 +16,9 @@ func (c *Comparer) TolerancesAt(t float64, point int, source string) *Tolerances
 
 // EpochAt is the epoch, of a message that carries its time, that a stamp says.
 func (c *Comparer) EpochAt(stamp float64) (float64, bool) { return c.epoch(stamp) }
+
+// Origin is the instant of scenario time 0 by the host's clock; zero if that is not known.
+func (c *Comparer) Origin() time.Time { return c.axis.origin }
 
 // StepS is the interval of the most frequent message that carries its time, s; 0 if none does.
 func (c *Comparer) StepS() float64 { return c.step }

@@ -13,7 +13,9 @@ type Defect struct {
 	Stage Stage  // where in the program it sits
 	// Expect is the id of the check that has to catch it.
 	Expect string
-	seed   func(*stages)
+	// Finding is what it is to be called first: an id of package diagnose, or several where no case can tell them apart.
+	Finding string
+	seed    func(*stages)
 }
 
 // Defects is the table of seeded defects, in the order of the stages. To add one: a row, and a function in the file of

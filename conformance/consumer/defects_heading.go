@@ -7,8 +7,8 @@ import (
 
 // headingDefects are those of a heading that comes from magnetic north.
 var headingDefects = []Defect{
-	{"magnetic-heading", "shows the heading from magnetic north as that from true north", Say, "parse.values", magneticHeading},
-	{"variation-reversed", "takes the variation for positive west", Say, "parse.values", variationReversed},
+	{"magnetic-heading", "shows the heading from magnetic north as that from true north", Say, "parse.values", "magnetic-used-as-true", magneticHeading},
+	{"variation-reversed", "takes the variation for positive west", Say, "parse.values", "variation-sign-reversed", variationReversed},
 }
 
 func magneticHeading(s *stages) {

@@ -10,20 +10,20 @@ import (
 
 // lineDefects are those of bytes and sentences: what is read at all.
 var lineDefects = []Defect{
-	{"rest-of-read-lost", "takes what one read gives for one sentence, and throws away what follows the line end", Receive, "parse.loss", restOfReadLost},
-	{"burst-overruns-buffer", "has room for the first 150 bytes of a burst; the rest of it is lost", Receive, "parse.loss", burstOverrunsBuffer},
-	{"ends-at-high-byte", "ends its reader at the first byte above 7F", Receive, "line.resync", endsAtHighByte},
-	{"gives-up-on-rubbish", "stops reading after 400 bytes without a sentence", Sentence, "line.recovery", givesUpOnRubbish},
-	{"gives-up-in-silence", "takes a second of silence for the end of the stream", Receive, "line.recovery", givesUpInSilence},
-	{"slow-reader", "takes 40 ms over each sentence, so that it falls behind", Say, "line.keeping-up", slowReader},
-	{"checksum-ignored", "does not compare the checksum", Sentence, "parse.checksum", checksumIgnored},
-	{"checksum-capitals-only", "compares the checksum as text with its own in capital letters", Sentence, "parse.dialect", checksumCapitalsOnly},
-	{"line-cut-at-82", "keeps 82 characters of a line, so that a longer sentence loses its end", Sentence, "parse.dialect", lineCutAt82},
-	{"field-count-fixed", "takes a sentence only with the number of fields that it had the first time", Sentence, "parse.dialect", fieldCountFixed},
-	{"talker-fixed", "knows position sentences by their whole address, GP and the type", Sentence, "parse.talker", talkerFixed},
-	{"first-talker-only", "stays with the talker that it first heard of each type", Sentence, "parse.talker", firstTalkerOnly},
-	{"blank-aborts-sentence", "throws a sentence away if a number in it is blank", Sentence, "parse.loss", blankAbortsSentence},
-	{"skips-after-damage", "passes over the ten sentences after a damaged one", Sentence, "line.resync", skipsAfterDamage},
+	{"rest-of-read-lost", "takes what one read gives for one sentence, and throws away what follows the line end", Receive, "parse.loss", "one-read-one-sentence messages-lost", restOfReadLost},
+	{"burst-overruns-buffer", "has room for the first 150 bytes of a burst; the rest of it is lost", Receive, "parse.loss", "burst-overruns-buffer sentence-type-not-read", burstOverrunsBuffer},
+	{"ends-at-high-byte", "ends its reader at the first byte above 7F", Receive, "line.resync", "foreign-byte-ends-reader", endsAtHighByte},
+	{"gives-up-on-rubbish", "stops reading after 400 bytes without a sentence", Sentence, "line.recovery", "foreign-byte-ends-reader", givesUpOnRubbish},
+	{"gives-up-in-silence", "takes a second of silence for the end of the stream", Receive, "line.recovery", "foreign-byte-ends-reader", givesUpInSilence},
+	{"slow-reader", "takes 40 ms over each sentence, so that it falls behind", Say, "line.keeping-up", "reader-falls-behind", slowReader},
+	{"checksum-ignored", "does not compare the checksum", Sentence, "parse.checksum", "damaged-sentence-accepted", checksumIgnored},
+	{"checksum-capitals-only", "compares the checksum as text with its own in capital letters", Sentence, "parse.dialect", "checksum-letter-case", checksumCapitalsOnly},
+	{"line-cut-at-82", "keeps 82 characters of a line, so that a longer sentence loses its end", Sentence, "parse.dialect", "long-sentence-cut", lineCutAt82},
+	{"field-count-fixed", "takes a sentence only with the number of fields that it had the first time", Sentence, "parse.dialect", "field-count-must-match long-sentence-cut", fieldCountFixed},
+	{"talker-fixed", "knows position sentences by their whole address, GP and the type", Sentence, "parse.talker", "talker-prefix-fixed", talkerFixed},
+	{"first-talker-only", "stays with the talker that it first heard of each type", Sentence, "parse.talker", "talker-prefix-fixed", firstTalkerOnly},
+	{"blank-aborts-sentence", "throws a sentence away if a number in it is blank", Sentence, "parse.loss", "blank-number-aborts-sentence", blankAbortsSentence},
+	{"skips-after-damage", "passes over the ten sentences after a damaged one", Sentence, "line.resync", "no-resync-after-damage", skipsAfterDamage},
 }
 
 // checked wraps the stage that decides what is a sentence: f is asked about those that are.

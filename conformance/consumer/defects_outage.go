@@ -11,19 +11,19 @@ import (
 
 // outageDefects are those of the state of the fix, and of what is shown while there is nothing to show.
 var outageDefects = []Defect{
-	{"stale-for-null", "keeps the last value where a field is null", Gather, "outage.stale", staleForNull},
-	{"heading-kept", "keeps the last heading when the second antenna is lost", Gather, "outage.stale", headingKept},
-	{"void-believed", "believes a position beside a status that calls it void", Read, "outage.void", voidBelieved},
-	{"zero-position", "takes a position that is not there for 0° N 0° E", Read, "outage.zero", zeroPosition},
-	{"fix-any-is-fixed", "takes every state but no fix for RTK fixed", Publish, "outage.fix-state", fixes(func(f wire.Fix) wire.Fix { return wire.FixRTKFixed })},
-	{"float-for-fixed", "takes RTK float for RTK fixed", Publish, "outage.fix-state", fixes(floatForFixed)},
-	{"fix-never-changes", "stays with the first state of the fix that it has heard", Publish, "outage.fix-state", fixNeverChanges},
-	{"estimated-for-fix", "takes dead reckoning for a fix", Publish, "outage.estimated", fixes(estimatedForFix)},
-	{"outage-bridged", "joins the last position before an outage to the first after it by a straight line", Publish, "outage.reacquire", outageBridged},
-	{"jump-smeared", "slides over a jump of the position instead of showing it", Publish, "outage.reacquire", jumpSmeared},
-	{"slow-return", "shows no position for 2 s after an outage", Publish, "outage.reacquire", slowReturn},
-	{"no-return", "shows no position any more after an outage", Publish, "outage.reacquire", noReturn},
-	{"silent-link-still-live", "shows the last values again and again while nothing comes", Publish, "line.silence", silentLinkStillLive},
+	{"stale-for-null", "keeps the last value where a field is null", Gather, "outage.stale", "lost-fix-keeps-last-position", staleForNull},
+	{"heading-kept", "keeps the last heading when the second antenna is lost", Gather, "outage.stale", "lost-fix-keeps-last-position", headingKept},
+	{"void-believed", "believes a position beside a status that calls it void", Read, "outage.void", "void-status-believed", voidBelieved},
+	{"zero-position", "takes a position that is not there for 0° N 0° E", Read, "outage.zero", "blank-read-as-zero", zeroPosition},
+	{"fix-any-is-fixed", "takes every state but no fix for RTK fixed", Publish, "outage.fix-state", "fix-ignored", fixes(func(f wire.Fix) wire.Fix { return wire.FixRTKFixed })},
+	{"float-for-fixed", "takes RTK float for RTK fixed", Publish, "outage.fix-state", "fix-ignored", fixes(floatForFixed)},
+	{"fix-never-changes", "stays with the first state of the fix that it has heard", Publish, "outage.fix-state", "fix-ignored", fixNeverChanges},
+	{"estimated-for-fix", "takes dead reckoning for a fix", Publish, "outage.estimated", "fix-ignored", fixes(estimatedForFix)},
+	{"outage-bridged", "joins the last position before an outage to the first after it by a straight line", Publish, "outage.reacquire", "reacquisition-bridged", outageBridged},
+	{"jump-smeared", "slides over a jump of the position instead of showing it", Publish, "outage.reacquire", "reacquisition-bridged", jumpSmeared},
+	{"slow-return", "shows no position for 2 s after an outage", Publish, "outage.reacquire", "return-held-back", slowReturn},
+	{"no-return", "shows no position any more after an outage", Publish, "outage.reacquire", "return-held-back", noReturn},
+	{"silent-link-still-live", "shows the last values again and again while nothing comes", Publish, "line.silence", "silent-link-still-live", silentLinkStillLive},
 }
 
 // held makes a defect that goes on with the last value where one of the quantities is null.

@@ -9,8 +9,8 @@ import (
 
 // textDefects are those of how numbers are read off the text of a sentence.
 var textDefects = []Defect{
-	{"columns-fixed", "takes the minutes of latitude and longitude from the columns that they have with four decimals", Say, "parse.values", columnsFixed},
-	{"decimal-point-unread", "stops reading numbers at the decimal point, as where the computer writes a comma", Read, "parse.values", decimalPointUnread},
+	{"columns-fixed", "takes the minutes of latitude and longitude from the columns that they have with four decimals", Say, "parse.values", "position-cut-by-column", columnsFixed},
+	{"decimal-point-unread", "stops reading numbers at the decimal point, as where the computer writes a comma", Read, "parse.values", "decimal-mark-follows-locale", decimalPointUnread},
 }
 
 // columnsFixed leaves the point out and counts digits: of minutes with six decimals it makes a hundred times as many.

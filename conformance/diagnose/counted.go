@@ -219,7 +219,7 @@ func (c *counted) clock(failed []string) (out []Finding) {
 	named := map[string]bool{}
 	for _, by := range shifts {
 		s := c.shifts[by]
-		f := nameShift(by, s, c.n)
+		f := nameShift(by, s, c.n, c.cmp.Origin())
 		if named[f.ID] {
 			continue
 		}
@@ -251,13 +251,16 @@ func span(s float64) string {
 }
 
 // nameShift names a shift of whole quarters of an hour.
-func nameShift(by float64, s *shifted, n int) Finding {
+func nameShift(by float64, s *shifted, n int, host time.Time) Finding {
 	days := by / 86400
 	a, b := s.stamp.UTC(), s.truth.UTC()
 	sameClock := math.Mod(by, 86400) == 0
 	exchanged := sameClock && a.Year() == b.Year() && int(a.Month()) == b.Day() && a.Day() == int(b.Month()) && a.Day() != int(a.Month())
+	ofHost := sameClock && !host.IsZero() && math.Abs(a.Sub(host).Hours()) < 24 && a.YearDay() == host.UTC().YearDay() && math.Abs(days) > 1
 	sameDay := a.Month() == b.Month() && a.Day() == b.Day()
 	switch {
+	case ofHost:
+		return Finding{ID: "host-date-on-time-only-fix", Title: "It joins the time of day with the date of its computer.", Change: "Take the date from the message that carries it (RMC, ZDA), not from the computer's clock."}
 	case exchanged:
 		return Finding{ID: "day-and-month-exchanged", Title: "It takes the day for the month and the month for the day.", Change: "Read the date in the order of the message: ddmmyy in RMC, day, month, year in ZDA."}
 	case sameClock && math.Mod(days, 7168) == 0:
@@ -319,7 +322,7 @@ func (c *counted) angles(failed []string) (out []Finding) {
 	if n := c.north; n.nearOff > 0 && n.nearOff < n.near && n.farOff*20 < n.far+1 && n.farOff*5 < n.nearOff+1 {
 		out = append(out, Finding{ID: "heading-averaged-through-wrap", Title: "It averages, interpolates or subtracts headings as plain numbers, so that about north they come out elsewhere.",
 			Evidence: []string{fmt.Sprintf("Within 15° of north %d of %d headings are off by more than 60°, elsewhere %d of %d.", n.nearOff, n.near, n.farOff, n.far)},
-			Change:   "Average and interpolate headings by their sine and cosine, or by the difference wrapped into ±180°.", Confidence: 0.9, Checks: failedAny(failed, "parse.wrap", "offset.baseline", "parse.values"), weight: sureWeight(20 * n.nearOff)})
+			Change:   "Average and interpolate headings by their sine and cosine, or by the difference wrapped into ±180°.", Confidence: 0.9, Checks: failedAny(failed, "parse.wrap", "offset.baseline", "parse.values"), weight: sureWeight(100 * n.nearOff)})
 	}
 	return out
 }

@@ -78,6 +78,34 @@ func (d *Diagnoser) Diagnose(failed []string) Diagnosis {
 	return out
 }
 
+// ofValues tells whether any of the checks looks at values or stamps. Where only messages are missing, a
+// wrong stamp that fits what is left explains nothing.
+func ofValues(failed []string) bool {
+	return slices.ContainsFunc(failed, func(id string) bool {
+		return id != "parse.loss" && id != "parse.dialect" && id != "parse.talker" && id != "parse.checksum" && (!strings.HasPrefix(id, "line.") || id == "line.silence")
+	})
+}
+
+// Told is a finding that a failed check tells of itself: what it is about is the cause. n is how many observations or
+// messages show it. ofTime: it spoils stamps or the matching of epochs, so that what else seems wrong with values follows
+// from it.
+func Told(f Finding, n int, ofTime bool) Finding {
+	f.weight, f.ofTime, f.Cause = sureWeight(10*n), ofTime, f.Title
+	return f
+}
+
+// With adds findings that checks tell of themselves.
+func (d *Diagnosis) With(told ...Finding) {
+	if len(told) == 0 {
+		return
+	}
+	d.Findings = merge(d.Findings, told)
+	if slices.ContainsFunc(told, func(f Finding) bool { return f.ofTime }) {
+		d.Findings = slices.DeleteFunc(d.Findings, func(f Finding) bool { return f.ID == "unexplained" })
+	}
+	d.Findings = rank(d.Findings)
+}
+
 // rank puts findings in order: what explains most first.
 func rank(fs []Finding) []Finding {
 	slices.SortStableFunc(fs, func(a, b Finding) int {

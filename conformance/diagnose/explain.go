@@ -10,7 +10,7 @@ const least = 0.25
 
 // fitted finds the mistakes that pipelines explain.
 func (d *Diagnoser) fitted(k *kase, failed []string) Diagnosis {
-	f := newFinder(k)
+	f := newFinder(k, ofValues(failed))
 	sets := f.find()
 	m := f.polish(sets[0])
 	all := k.all()

@@ -35,6 +35,12 @@ var heaveHypotheses = []hypothesis{
 				a := r3.Sub(g.out, g.heaveAt)
 				return h + frame.InducedHeaveM(v, r3.Vec{X: a.Y, Y: a.X, Z: a.Z})
 			})
+			lift("heave raised by the difference in height of the two points, whatever roll and pitch do", func(g *geometry, h float64, _ frame.Attitude) float64 {
+				return h + g.out.Z - g.heaveAt.Z
+			})
+			lift("heave lowered by the difference in height of the two points, whatever roll and pitch do", func(g *geometry, h float64, _ frame.Attitude) float64 {
+				return h - g.out.Z + g.heaveAt.Z
+			})
 			lift("heave with the up component of the turned arm, from which that of the arm itself is not taken off", func(g *geometry, h float64, v frame.Attitude) float64 {
 				return h + v.Rotation().Apply(r3.Sub(g.out, g.heaveAt)).Z
 			})

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -259,6 +260,19 @@ var armHypotheses = []hypothesis{
 			}
 			old("the heading of the epoch before", 1, rHeading)
 			old("heading, pitch and roll of the epoch before", 1, rHeading, rPitch, rRoll)
+			aged := variant{label: "an old heading", slot: "arm time", extra: 1,
+				params: []param{{name: "age of the heading by which the arm is turned", unit: "ms", show: 1e3, typical: 0.1, step: 2e-3, starts: []float64{0.15, 0.3, 0.5, 0.8, 1, 1.5, 2, 3}}},
+				apply: func(p *pipeline, x []float64) {
+					p.armAt = func(c *context, r *raw) {
+						if o := c.k.raw(max(0, c.t-x[0])); o.known(rHeading) { // or the oldest there is
+							r.put(rHeading, o.v[rHeading])
+						}
+					}
+				}}
+			aged.say = func(x []float64) string {
+				return fmt.Sprintf("It turns the lever arm by the heading of %.0f ms ago.", x[0]*1e3)
+			}
+			vs = append(vs, aged)
 			old("pitch and roll of the epoch before", 1, rPitch, rRoll)
 			old("the heading of two epochs before", 2, rHeading)
 			old("heading, pitch and roll of two epochs before", 2, rHeading, rPitch, rRoll)

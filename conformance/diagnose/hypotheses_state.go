@@ -253,16 +253,30 @@ func fixStates(k *kase) []variant {
 			p.publish = append(p.publish, func(c *context, _ *raw, o *out) { o.fix = f(c, o.fix) })
 		}))
 	}
+	shownFor := map[wire.Fix]wire.Fix{} // what is shown for a state that is another
+	for i := range k.rows {
+		if r := &k.rows[i]; r.fixBad {
+			if was := k.raw(k.at(r.s)).fix; shownFor[was] == wire.FixNone {
+				shownFor[was] = r.fix
+			}
+		}
+	}
+	measured := func(from wire.Fix) wire.Fix {
+		if to := shownFor[from]; compare.Measured(to) && to != wire.FixNone {
+			return to
+		}
+		return wire.FixAutonomous
+	}
 	for _, x := range []struct {
 		from, to wire.Fix
 		label    string
 	}{
 		{wire.FixRTKFloat, wire.FixRTKFixed, "It takes an RTK float solution for a fixed one."},
 		{wire.FixRTKFixed, wire.FixRTKFloat, "It takes an RTK fixed solution for a float one."},
-		{wire.FixEstimated, wire.FixAutonomous, "It takes an estimated (dead-reckoned) position for a measured one."},
-		{wire.FixSimulated, wire.FixAutonomous, "It takes a simulated position for a measured one."},
-		{wire.FixManual, wire.FixAutonomous, "It takes a position entered by hand for a measured one."},
-		{wire.FixNone, wire.FixAutonomous, "It takes a position without a fix for a measured one: the status is ignored."},
+		{wire.FixEstimated, measured(wire.FixEstimated), "It takes an estimated (dead-reckoned) position for a measured one."},
+		{wire.FixSimulated, measured(wire.FixSimulated), "It takes a simulated position for a measured one."},
+		{wire.FixManual, measured(wire.FixManual), "It takes a position entered by hand for a measured one."},
+		{wire.FixNone, measured(wire.FixNone), "It takes a position without a fix for a measured one: the status is ignored."},
 		{wire.FixPrecise, wire.FixAutonomous, "It takes a precise position for an autonomous one."},
 		{wire.FixDifferential, wire.FixAutonomous, "It takes a differential position for an autonomous one."},
 	} {

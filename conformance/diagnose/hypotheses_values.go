@@ -37,6 +37,15 @@ func scaled(name string, by float64) (asRead, asSaid func(p *pipeline)) {
 	return func(p *pipeline) { in(p); p.blurred(q, by) }, func(p *pipeline) { out(p); p.blurred(q, by) }
 }
 
+// halfOf is half the last digit of a quantity, where one kind of message alone carries it, SI and rad; 0 else.
+func (k *kase) halfOf(q compare.Q) float64 {
+	ks := k.cmp.Carriers(q, "")
+	if len(ks) != 1 {
+		return 0
+	}
+	return ks[0].Half(q)
+}
+
 // factors makes variants of wrong factors.
 func factors(slot func(name string) string, rows ...factor) func(*kase) []variant {
 	return func(k *kase) (vs []variant) {
@@ -46,6 +55,10 @@ func factors(slot func(name string) string, rows ...factor) func(*kase) []varian
 				continue
 			}
 			in, out := scaled(x.name, x.by)
+			if half := k.halfOf(q); half > 0 { // what was rounded on the wire is multiplied
+				f, _ := pairOf(x.name)
+				in = reads(func(r *raw) { r.each(func(y float64) float64 { return math.Round(y/(2*half)) * 2 * half * x.by }, f) })
+			}
 			v := fixed(x.label, slot(x.name), in)
 			vs = append(vs, v)
 			v = fixed(x.label+", in what it publishes only", slot(x.name)+" said", out)
@@ -156,6 +169,25 @@ var valueHypotheses = []hypothesis{
 				}
 			}
 			return vs
+		}},
+	{"water-speed-shown", "It shows the speed through the water for that over ground.", "Take the speed over ground from the messages of the GNSS receiver; what a log measures differs by the current.",
+		func(k *kase) []variant {
+			if !k.carried[compare.Speed] {
+				return nil
+			}
+			own := fixed("", "speed", reads(func(r *raw) {
+				if r.known(rWater) {
+					r.put(rSpeed, r.v[rWater])
+				}
+			}))
+			heard := fixed("", "speed", func(p *pipeline) { // of other equipment on the line
+				p.read = append(p.read, func(c *context, r *raw) {
+					if v, ok := c.k.water[int64(math.Round(c.t*1e3))]; ok && r.known(rSpeed) {
+						r.put(rSpeed, v)
+					}
+				})
+			})
+			return []variant{own, heard}
 		}},
 	{"magnetic-used-as-true", "It %s.", "Take true heading from the message that carries it; apply the variation to magnetic headings only, east positive.",
 		func(k *kase) (vs []variant) {

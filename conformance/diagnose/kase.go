@@ -1,13 +1,16 @@
 package diagnose
 
 import (
+	"bytes"
 	"iter"
 	"math"
 	"slices"
+	"strings"
 
 	"swellbench/conformance/compare"
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire"
+	"swellbench/emulator/wire/nmea0183"
 	"swellbench/scenarios/geo"
 	"swellbench/scenarios/opt"
 )
@@ -30,6 +33,7 @@ type kase struct {
 	bursts  []burst            // in order of validity
 	spread  [2]float64         // what the scatter of stamps costs an observation, if they are those of arrival, or shifted by a constant
 	byKind  map[string][]burst // the same of single messages
+	water   map[int64]float64  // speed ahead through the water, m/s, that other equipment on the line told, by ms of validity
 	rawOf   map[float64]raw
 	history map[float64][nFields]float64 // when each field was last known before a time
 }
@@ -81,6 +85,9 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 		if m.Dropped != "" || m.Hurt != "" || len(m.Bytes) == 0 || !want.Has(int(math.Floor(m.Valid))) {
 			continue
 		}
+		if strings.HasSuffix(m.Kind, "VBW") || bytes.Contains(m.Bytes[:min(len(m.Bytes), 7)], []byte("VBW")) {
+			k.takeWater(&m)
+		}
 		last := m.Last + m.LateS + m.HeldS
 		if ks := k.byKind[m.Kind]; len(ks) < most {
 			k.byKind[m.Kind] = append(ks, burst{m.Valid, last})
@@ -101,6 +108,20 @@ func (k *kase) hear(sent iter.Seq[line.Sent]) {
 		}
 		return 0
 	})
+}
+
+// takeWater keeps the speed through the water that a sentence tells.
+func (k *kase) takeWater(m *line.Sent) {
+	var r wire.Reading
+	if _, _, err := nmea0183.Family.Read(m.Bytes, &r); err != nil {
+		return
+	}
+	if v, ok := r.WaterSpeed.Value(); ok {
+		if k.water == nil {
+			k.water = map[int64]float64{}
+		}
+		k.water[int64(math.Round(m.Valid*1e3))] = v[0]
+	}
 }
 
 // arrivedBy is the validity of the last burst that was complete at scenario time s, or of the one message that the row
@@ -182,6 +203,9 @@ func (k *kase) take(w *wire.Reading) (r raw) {
 	set(rHeave, compare.Heave, w.HeaveM)
 	set(rTurn, compare.RateOfTurn, w.RateOfTurn)
 	r.put(rVar, w.Variation.Or(0))
+	if v, ok := w.WaterSpeed.Value(); ok {
+		r.put(rWater, v[0])
+	}
 	return r
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
 
 	"swellbench/conformance/compare"
 	"swellbench/emulator/line"
@@ -191,13 +192,23 @@ func (l *losses) add(m *line.Sent, lost bool, at, gap int, talkers, kinds bool) 
 // against all the rest.
 func (l *losses) explain() Finding {
 	best, gain := (*lossFeature)(nil), 0.0
+	var told []*lossFeature // all that go with the loss
+	var gains []float64
+	consider := func(f *lossFeature) {
+		g, ok := f.tells()
+		if !ok || g <= 0 {
+			return
+		}
+		told, gains = append(told, f), append(gains, g)
+		if g > gain {
+			best, gain = f, g
+		}
+	}
 	for _, f := range l.features {
 		if f.without[0] == 0 {
 			f.without = [2]int{l.n - f.with[0], l.lost - f.with[1]}
 		}
-		if g, ok := f.tells(); ok && g > gain {
-			best, gain = f, g
-		}
+		consider(f)
 	}
 	for _, x := range []struct {
 		counts    [][2]int
@@ -215,9 +226,7 @@ func (l *losses) explain() Finding {
 			if n[0] == 0 || f.without[0] == 0 {
 				continue
 			}
-			if g, ok := f.tells(); ok && g > gain {
-				best, gain = f, g
-			}
+			consider(f)
 		}
 	}
 	all, lost := 0, 0
@@ -225,9 +234,7 @@ func (l *losses) explain() Finding {
 		all, lost = all+l.after[i][0], lost+l.after[i][1]
 		f := &lossFeature{id: "no-resync-after-damage", title: fmt.Sprintf("It loses the %d good messages that follow a damaged one.", i+1), change: "Begin anew at the next start of a message, whatever came before it.",
 			with: [2]int{all, lost}, without: [2]int{l.n - all, l.lost - lost}}
-		if g, ok := f.tells(); ok && g > gain {
-			best, gain = f, g
-		}
+		consider(f)
 	}
 	if l.lastSeen < l.firstLost && l.lastLost-l.firstLost > 0.5 {
 		f := Finding{ID: "foreign-byte-ends-reader", Title: fmt.Sprintf("It hears nothing any more from %.2f s of the scenario on.", l.firstLost), Confidence: 0.7,
@@ -235,8 +242,15 @@ func (l *losses) explain() Finding {
 		return f
 	}
 	if best != nil && gain > 0 {
-		return Finding{ID: best.id, Title: best.title, Change: best.change, Confidence: min(0.95, 0.5+0.5*gain/float64(l.lost)),
+		f := Finding{ID: best.id, Title: best.title, Change: best.change, Confidence: min(0.95, 0.5+0.5*gain/float64(l.lost)),
 			Evidence: []string{fmt.Sprintf("Of %d messages like these %d are lost, of %d others %d.", best.with[0], best.with[1], best.without[0], best.without[1])}}
+		for i, o := range told {
+			if o.id != best.id && gains[i] >= 0.9*gain && len(f.NotTold) < 3 && !slices.ContainsFunc(f.NotTold, func(a Alternative) bool { return a.ID == o.id }) {
+				f.NotTold = append(f.NotTold, Alternative{ID: o.id, Title: o.title})
+				f.Confidence = min(f.Confidence, 0.6)
+			}
+		}
+		return f
 	}
 	f := Finding{ID: "messages-lost", Title: fmt.Sprintf("It loses %.0f %% of the messages, with nothing that they have in common.", math.Max(1, 100*float64(l.lost)/float64(l.n))), Confidence: 0.5,
 		Change: "Keep what a read leaves over until the rest of the message comes, and take every message out of what a read brings; see that reading never waits for anything else."}

@@ -26,8 +26,9 @@ const (
 	rPitch
 	rRoll
 	rHeave
-	rTurn // rate of turn
-	rVar  // magnetic variation, east positive
+	rTurn  // rate of turn
+	rVar   // magnetic variation, east positive
+	rWater // speed ahead through the water
 	nFields
 )
 
@@ -96,7 +97,7 @@ const (
 )
 
 var sourceOf = [nFields]source{rLat: sPosition, rLon: sPosition, rAlt: sPosition, rUnd: sPosition, rSpeed: sVelocity, rCourse: sVelocity,
-	rHeading: sHeading, rPitch: sAttitude, rRoll: sAttitude, rHeave: sHeave, rTurn: sTurn, rVar: sPosition}
+	rHeading: sHeading, rPitch: sAttitude, rRoll: sAttitude, rHeave: sHeave, rTurn: sTurn, rVar: sPosition, rWater: sVelocity}
 
 var sourceNames = [nSources]string{"position", "speed and course", "heading", "pitch and roll", "heave", "rate of turn"}
 

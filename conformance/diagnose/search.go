@@ -72,14 +72,16 @@ type finder struct {
 	touch        []uint16 // which quantities each variant changes here
 }
 
-func newFinder(k *kase) *finder {
+func newFinder(k *kase, stamps bool) *finder {
 	f := &finder{k: k, all: variantsOf(k)}
 	f.coarse, f.full = k.views()
 	f.base = k.evaluate(nil, f.full, 0)
 	f.touch = make([]uint16, len(f.all))
 	base, _ := k.residuals(k.right, f.coarse)
 	for j := range f.all {
-		f.touch[j] = f.touched(&f.all[j], base)
+		if stamps || f.all[j].slot != "stamp" {
+			f.touch[j] = f.touched(&f.all[j], base)
+		}
 	}
 	return f
 }
