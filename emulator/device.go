@@ -51,6 +51,7 @@ type stream struct {
 	faults   []streamFault
 	echoes   [][2]float64 // when what the consumer sends comes back: from, until, s
 	sky      bool         // some message tells of single satellites
+	forces   bool         // some message may tell what gyros and accelerometers say
 }
 
 // New builds the device of a scenario. Its error names every message, format, line setting and fault of the
@@ -108,6 +109,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 			}
 			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
 			st.sky = st.sky || tellsOfSatellites(spec.FormatOf(m), m)
+			st.forces = st.forces || spec.FormatOf(m) != "nmea0183" // which has no word for it
 		}
 		d.streams = append(d.streams, st)
 	}
@@ -141,7 +143,10 @@ func (d *Device) equip() (err error) {
 		return err
 	}
 	if sc.Inertial != nil {
-		truth := func(t float64) inertial.State { return d.sensorStateOf(d.truth.At(t)) }
+		truth := func(t float64) inertial.State {
+			body := d.truth.At(t).Body()
+			return d.sensorStateOf(&body)
+		}
 		if d.inertial, err = inertial.NewWith(*sc.Inertial, truth, d.outages(), sc.Seed); err != nil {
 			return err
 		}
@@ -159,10 +164,10 @@ func (d *Device) equip() (err error) {
 }
 
 // sensorStateOf is the true state of the inertial sensor, along its own axes.
-func (d *Device) sensorStateOf(s scenarios.State) inertial.State {
+func (d *Device) sensorStateOf(s *scenarios.Body) inertial.State {
 	p := s.Point(d.sensor)
 	return inertial.State{Position: p.Position, Velocity: p.Velocity, Acceleration: p.Acceleration,
-		Attitude: frame.DeviceFromVessel(s.Attitude.Rotation(), d.mounting).Attitude()}
+		Attitude: frame.DeviceFromVessel(s.Rotation(), d.mounting).Attitude()}
 }
 
 // outages are the times when the inertial sensor has no fix to lean on, or no heading. An outage begins with the errors

@@ -18,14 +18,24 @@ import (
 // Reading is what the device reports at scenario time t, noise included. Same t, same answer, asked in any order.
 func (d *Device) Reading(t float64) wire.Reading { return d.reading(t, true) }
 
+func (d *Device) reading(t float64, noisy bool) (r wire.Reading) {
+	body := d.truth.At(t).Body()
+	d.read(&r, &body, noisy, true)
+	return r
+}
+
 // Ideal is what the device would report at scenario time t but for its white noise: with the errors of its receiver,
 // its inertial sensor, its filters and its settings, which no consumer can know of.
 func (d *Device) Ideal(t float64) wire.Reading { return d.reading(t, false) }
 
+// IdealOf puts into r what the device would report at an instant, as [Device.Ideal] does, for who has the truth of
+// that instant already. Angular rates and specific force are left out.
+func (d *Device) IdealOf(truth *scenarios.Body, r *wire.Reading) { d.read(r, truth, false, false) }
+
 // An epoch is what the device has to go by at one instant.
 type epoch struct {
-	truth scenarios.State // of the instant
-	heard scenarios.State // of the instant that the receiver speaks of: an earlier one if it is frozen
+	truth *scenarios.Body // of the instant
+	heard *scenarios.Body // of the instant that the receiver speaks of: an earlier one if it is frozen
 	fix   gnss.State
 	drift inertial.Drift
 	noise noise
@@ -33,40 +43,44 @@ type epoch struct {
 	rate  r3.Vec         // angular rate along the believed axes
 }
 
-func (d *Device) reading(t float64, noisy bool) wire.Reading {
-	r := wire.Reading{T: t, Variation: opt.Of(float64(d.scenario.Variation))}
-	e := epoch{truth: d.truth.At(t), fix: d.receiver.At(t)}
-	e.heard = e.truth
+// read fills in a reading of the instant of truth. accelerometers: with what gyros and accelerometers say, which few
+// messages carry.
+func (d *Device) read(r *wire.Reading, truth *scenarios.Body, noisy, accelerometers bool) {
+	t := truth.T
+	*r = wire.Reading{T: t, Variation: opt.Of(float64(d.scenario.Variation))}
+	e := epoch{truth: truth, heard: truth, fix: d.receiver.At(t)}
 	at := t
 	if e.fix.Frozen {
 		at = e.fix.FrozenAt
-		e.heard = d.truth.At(at)
+		heard := d.truth.At(at).Body()
+		e.heard = &heard
 	}
 	if noisy {
 		e.noise = d.noiseAt(t)
 	}
 	if d.inertial != nil {
-		e.drift = d.inertial.AtState(t, d.sensorStateOf(e.truth))
+		e.drift = d.inertial.AtState(t, d.sensorStateOf(truth))
 	}
 	if stamp, ok := d.clock.At(at).Value(); ok && !e.fix.Down {
 		r.Stamp(stamp.Label, stamp.Ahead)
 	}
-	d.attitude(&r, &e)
-	d.heading(&r, &e)
-	d.heaveOf(&r, &e)
-	d.position(&r, &e)
+	d.attitude(r, &e)
+	d.heading(r, &e)
+	d.heaveOf(r, &e)
+	d.position(r, &e)
 	if r.Fix == wire.FixNone && !e.fix.Down {
-		d.void(&r, noisy)
+		d.void(r, noisy)
 	}
-	d.inertialOf(&r, &e)
+	if accelerometers {
+		d.inertialOf(r, &e)
+	}
 	r.Origin = opt.Of(d.origin)
-	return r
 }
 
 // attitude fills in pitch, roll and rate of turn: of the device's own axes, or of the vessel as the entered mounting has
 // it.
 func (d *Device) attitude(r *wire.Reading, e *epoch) {
-	believed := frame.DeviceFromVessel(e.truth.Attitude.Rotation(), d.mounting)
+	believed := frame.DeviceFromVessel(e.truth.Rotation(), d.mounting)
 	if e.drift.Phi != (r3.Vec{}) {
 		believed = e.drift.Turn(believed.Attitude()).Rotation()
 	}
@@ -105,10 +119,10 @@ func (d *Device) heading(r *wire.Reading, e *epoch) {
 		}
 		heading, sigma, r.HeadingEstimated = e.att.Heading, e.drift.Sigma.Heading, e.drift.Active
 	case e.fix.HeadingValid && !e.fix.Down:
-		heading = frame.BaselineAzimuth(e.heard.Attitude.Rotation(), baseline) + e.fix.HeadingError + e.noise.heading
+		heading = frame.BaselineAzimuth(e.heard.Rotation(), baseline) + e.fix.HeadingError + e.noise.heading
 		sigma = e.fix.HeadingSigma
 	case d.inertial != nil && e.drift.HeadingValid:
-		heading = frame.BaselineAzimuth(e.truth.Attitude.Rotation(), baseline) + e.drift.Heading + e.noise.heading
+		heading = frame.BaselineAzimuth(e.truth.Rotation(), baseline) + e.drift.Heading + e.noise.heading
 		sigma, r.HeadingEstimated = e.drift.Sigma.Heading, true
 	default:
 		return
@@ -134,7 +148,7 @@ func (d *Device) heaveOf(r *wire.Reading, e *epoch) {
 	var m heave.Motion
 	switch {
 	case d.heave == nil:
-		m = motionAt(e.truth, d.sensor)
+		m = motionAt(e.truth.State, d.sensor)
 	case d.scenario.Device.Heave.Output == heave.Delayed:
 		m = d.heave.Delayed(r.T)
 	default:
@@ -158,7 +172,7 @@ func motionAt(s scenarios.State, l r3.Vec) heave.Motion {
 // of. They are free of noise: what the errors of gyros and accelerometers come to is in the attitude and the drift.
 func (d *Device) inertialOf(r *wire.Reading, e *epoch) {
 	p := e.truth.Point(d.sensor)
-	f := frame.SpecificForce(p.Acceleration, e.truth.Attitude.Rotation(), geo.NormalGravity(p.Position.Lat, p.Position.Height))
+	f := frame.SpecificForce(p.Acceleration, e.truth.Rotation(), geo.NormalGravity(p.Position.Lat, p.Position.Height))
 	f = d.mounting.Inverse().Apply(f) // in device axes
 	if m, ok := d.settings.Mounting.Value(); ok {
 		f = m.Apply(f)
@@ -218,7 +232,10 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 		off = r3.Add(off, c.Apply(lever))
 		v = frame.PointVelocity(v, c, e.rate, lever)
 	}
-	r.Position = opt.Of(geo.LocalAt(antenna.Position).Position(off))
+	if off != (r3.Vec{}) {
+		antenna.Position = geo.LocalAt(antenna.Position).Position(off)
+	}
+	r.Position = opt.Of(antenna.Position)
 	r.Undulation = opt.Of(float64(d.scenario.Geoid.Undulation))
 	r.SpeedMS = opt.Of(math.Hypot(v.X, v.Y))
 	r.CourseRad = opt.Of(frame.Wrap2Pi(math.Atan2(v.X, v.Y)))

@@ -53,7 +53,8 @@ func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
 			if e.Valid < silence {
 				continue
 			}
-			reading = d.Reading(e.Valid)
+			body := d.truth.At(e.Valid).Body()
+			d.read(&reading, &body, true, st.forces)
 			if st.sky {
 				sats, sky = d.sky(&reading, sats, sky)
 			}

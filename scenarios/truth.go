@@ -44,18 +44,48 @@ type PointState struct {
 // a = a + C(α×l + ω×(ω×l))).
 func (s State) Point(l r3.Vec) PointState {
 	if l == (r3.Vec{}) {
-		return PointState{Position: s.Position, Velocity: s.Velocity, Acceleration: s.Acceleration, HeaveM: s.HeaveM}
+		return s.reference()
 	}
-	c := s.Attitude.Rotation()
-	w, alpha := s.overEarth(c)
-	from := geo.LocalAt(s.Position)
-	at := from.Position(c.Apply(l))
+	b := s.Body()
+	return b.Point(l)
+}
+
+// reference is the state of the vessel reference point itself.
+func (s *State) reference() PointState {
+	return PointState{Position: s.Position, Velocity: s.Velocity, Acceleration: s.Acceleration, HeaveM: s.HeaveM}
+}
+
+// A Body is a state with what all its points share worked out, for who asks for several of them. It is a value, free to
+// copy and share; [State.Body] makes one.
+type Body struct {
+	State
+	turned    frame.Rotation
+	rate, dot r3.Vec // over the Earth, along right, forward, up
+	level     geo.Local
+}
+
+// Body works out what all points of the vessel share.
+func (s State) Body() Body {
+	b := Body{State: s, turned: s.Attitude.Rotation(), level: geo.LocalAt(s.Position)}
+	b.rate, b.dot = s.overEarth(b.turned)
+	return b
+}
+
+// Rotation is that of the attitude.
+func (b *Body) Rotation() frame.Rotation { return b.turned }
+
+// Point is [State.Point].
+func (b *Body) Point(l r3.Vec) PointState {
+	if l == (r3.Vec{}) {
+		return b.reference()
+	}
+	at := b.level.Position(b.turned.Apply(l))
 	to := geo.LocalAt(at)
 	return PointState{
 		Position:     at,
-		Velocity:     to.FromECEF(from.ToECEF(frame.PointVelocity(s.Velocity, c, w, l))),
-		Acceleration: to.FromECEF(from.ToECEF(frame.PointAcceleration(s.Acceleration, c, w, alpha, l))),
-		HeaveM:       s.HeaveM + frame.InducedHeaveM(s.Attitude, l),
+		Velocity:     to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l))),
+		Acceleration: to.FromECEF(b.level.ToECEF(frame.PointAcceleration(b.Acceleration, b.turned, b.rate, b.dot, l))),
+		HeaveM:       b.HeaveM + frame.InducedHeaveM(b.Attitude, l),
 	}
 }
 

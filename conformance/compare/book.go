@@ -19,6 +19,9 @@ type Device interface {
 	Scenario() *scenarios.Scenario
 	// Ideal is what the device reports at scenario time t, in s, but for its noise and the digits of its messages.
 	Ideal(t float64) wire.Reading
+	// IdealOf puts the same into r where the truth of the instant is known; angular rates and specific force need not
+	// be in it.
+	IdealOf(truth *scenarios.Body, r *wire.Reading)
 	// Streams is the number of streams, Encoders the messages of one, in the order of the scenario.
 	Streams() int
 	Encoders(stream int) []wire.Encoder

@@ -113,7 +113,7 @@ func TestConclusionIsTruth(t *testing.T) {
 		}
 		c := NewConsumer(in)
 		at := num("t", 0, 10)
-		r, s := d.Ideal(at), d.Truth().At(at)
+		r, s := d.Ideal(at), d.Truth().At(at).Body()
 		att := s.Attitude.Rotation()
 		if two {
 			base, _ := in.Baseline()
@@ -122,7 +122,7 @@ func TestConclusionIsTruth(t *testing.T) {
 			}
 		}
 		for i, name := range c.names {
-			got, want := c.Conclude(&r, c.points[i]), trueConclusion(s, c.points[i])
+			got, want := c.Conclude(&r, c.points[i]), trueConclusion(&s, c.points[i])
 			for q, diff := range deltas(&got, &want) {
 				switch Q(q) {
 				case Speed, Course, RateOfTurn: // of the point and the axes on the wire
@@ -160,7 +160,8 @@ motion:
 
 // perfect is the observation of a consumer that knows the truth of a point.
 func perfect(d *emulator.Device, t float64, l r3.Vec) observe.Observation {
-	c := trueConclusion(d.Truth().At(t), l)
+	now := d.Truth().At(t).Body()
+	c := trueConclusion(&now, l)
 	return said(d, t, &c)
 }
 
@@ -188,7 +189,8 @@ func TestWrongEntries(t *testing.T) {
 	l := c.consumer.points[i]
 	r := d.Ideal(2)
 	word := c.consumer.Conclude(&r, l)
-	between := trueConclusion(d.Truth().At(2), l)
+	then := d.Truth().At(2).Body()
+	between := trueConclusion(&then, l)
 	for q, diff := range deltas(&word, &between) {
 		if Q(q) != RateOfTurn && Q(q) != Speed && Q(q) != Course && Q(q) != Height && Q(q) != Heave && math.Abs(diff) < 10*c.tolerances(c.moment(2), i, c.selection("")).Total[q] {
 			t.Fatalf("%s: the entries make no difference (%g): the test would prove nothing", Q(q), diff)

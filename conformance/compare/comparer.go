@@ -16,7 +16,7 @@ import (
 // Run is what a comparer needs of one run.
 type Run struct {
 	Device    Device
-	Truth     scenarios.Truth
+	Truth     scenarios.Truth     // of the device
 	Start     time.Time           // UTC of scenario time 0
 	Origin    time.Time           // the host's clock at scenario time 0; zero if unknown
 	HostLateS float64             // the worst lateness of the host, s
@@ -46,6 +46,7 @@ type Comparer struct {
 
 	cache   [moments]moment
 	next    int
+	latest  int // of the cache, asked for last
 	sources map[string]*selection
 	tols    [16]cachedTolerances
 	nextTol int
@@ -275,7 +276,7 @@ func (c *Comparer) tolerances(m *moment, point int, s *selection) *Tolerances {
 	slot := &c.tols[c.nextTol%len(c.tols)]
 	c.nextTol++
 	middle := moment{t: (float64(b) + 0.5) * width}
-	middle.reading = c.errors.reading(middle.t)
+	c.errors.reading(middle.t, &middle.reading)
 	r := &middle
 	if says&^r.says() != 0 { // something is lost in between
 		r = m

@@ -178,7 +178,7 @@ func (c *Consumer) need(q Q, point int) Need {
 }
 
 // trueConclusion is the truth in the form of a conclusion.
-func trueConclusion(s scenarios.State, l r3.Vec) Conclusion {
+func trueConclusion(s *scenarios.Body, l r3.Vec) Conclusion {
 	var out Conclusion
 	p := s.Point(l)
 	out.Position = opt.Of(p.Position)

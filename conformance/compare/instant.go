@@ -71,8 +71,7 @@ type moment struct {
 	used    bool
 	reading wire.Reading
 	points  []expectation
-	state   scenarios.State
-	truly   bool // state is known
+	truth   scenarios.Body
 }
 
 // An expectation is what is expected of one point at one instant.
@@ -87,21 +86,26 @@ const moments = 32 // kept; a power of two
 
 // moment returns what is expected at scenario time t. It stays valid for the next few calls.
 func (c *Comparer) moment(t float64) *moment {
+	if m := &c.cache[c.latest]; m.used && m.t == t {
+		return m
+	}
 	for i := range c.cache {
 		if m := &c.cache[i]; m.used && m.t == t {
+			c.latest = i
 			return m
 		}
 	}
-	m := &c.cache[c.next&(moments-1)]
+	c.latest = c.next & (moments - 1)
 	c.next++
+	m := &c.cache[c.latest]
 	if m.points == nil {
 		m.points = make([]expectation, len(c.consumer.points))
 	}
 	for i := range m.points {
 		m.points[i].known, m.points[i].truly = false, false
 	}
-	m.t, m.used, m.truly = t, true, false
-	m.reading = c.errors.reading(t)
+	m.t, m.used, m.truth = t, true, c.truth.At(t).Body()
+	c.errors.readingOf(&m.truth, &m.reading)
 	return m
 }
 
@@ -120,13 +124,10 @@ func (c *Comparer) at(m *moment, point int) *expectation {
 
 // trueAt is what is true of a point.
 func (c *Comparer) trueAt(m *moment, point int) *Conclusion {
-	if !m.truly {
-		m.truly, m.state = true, c.truth.At(m.t)
-	}
 	e := &m.points[point]
 	if !e.truly {
 		e.truly = true
-		e.true = trueConclusion(m.state, c.consumer.points[point])
+		e.true = trueConclusion(&m.truth, c.consumer.points[point])
 	}
 	return &e.true
 }

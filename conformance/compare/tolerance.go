@@ -94,6 +94,7 @@ var inputQ = [nInputs]Q{Heading, Pitch, Roll}
 type errorModel struct {
 	consumer *Consumer
 	device   Device
+	truth    scenarios.Truth
 	carried  [NQ]bool
 	half     [NQ]float64 // coarsest resolution
 	noise    scenarios.Noise
@@ -111,7 +112,7 @@ type errorModel struct {
 
 func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book, declared Accuracy) *errorModel {
 	sc := d.Scenario()
-	e := &errorModel{consumer: c, device: d, noise: sc.Device.Noise, declared: declared}
+	e := &errorModel{consumer: c, device: d, truth: truth, noise: sc.Device.Noise, declared: declared}
 	e.carried, _ = book.carried()
 	for _, k := range book.Kinds {
 		for q := range NQ {
@@ -139,7 +140,7 @@ func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book, dec
 			e.stale[i] = 1 / r
 		}
 	}
-	e.sampleRates(truth)
+	e.sampleRates()
 	return e
 }
 
@@ -149,13 +150,15 @@ func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book, dec
 func sigmas(n float64) float64 { return math.Sqrt2 * math.Erfcinv(1e-6/max(n, 1)) }
 
 // sampleRates finds how fast inputs and conclusions change, at up to 500 instants of the run.
-func (e *errorModel) sampleRates(truth scenarios.Truth) {
+func (e *errorModel) sampleRates() {
 	const most, step, margin = 500, 0.02, 1.25
 	duration := float64(e.device.Scenario().Duration)
 	n := int(max(1, min(most, duration/step)))
+	var r0, r1 wire.Reading
 	for i := range n {
 		t := duration * float64(i) / float64(n)
-		r0, r1 := e.reading(t), e.reading(t+step)
+		e.reading(t, &r0)
+		e.reading(t+step, &r1)
 		for j := range inputQ {
 			a, ok0 := input(&r0, j).Value()
 			b, ok1 := input(&r1, j).Value()
@@ -163,7 +166,7 @@ func (e *errorModel) sampleRates(truth scenarios.Truth) {
 				e.rates[j] = max(e.rates[j], margin*math.Abs(frame.AngleDiff(b, a))/step)
 			}
 		}
-		e.turning = max(e.turning, margin*r3.Norm(truth.At(t).Rate))
+		e.turning = max(e.turning, margin*r3.Norm(e.truth.At(t).Rate))
 		for _, l := range e.consumer.points {
 			c0, c1 := e.consumer.Conclude(&r0, l), e.consumer.Conclude(&r1, l)
 			for q, d := range deltas(&c1, &c0) {
@@ -176,8 +179,14 @@ func (e *errorModel) sampleRates(truth scenarios.Truth) {
 }
 
 // reading is the ideal reading at t with what no message carries left out.
-func (e *errorModel) reading(t float64) wire.Reading {
-	r := e.device.Ideal(t)
+func (e *errorModel) reading(t float64, r *wire.Reading) {
+	truth := e.truth.At(t).Body()
+	e.readingOf(&truth, r)
+}
+
+// readingOf is reading at an instant of which the truth is known.
+func (e *errorModel) readingOf(truth *scenarios.Body, r *wire.Reading) {
+	e.device.IdealOf(truth, r)
 	e.mask(Heading, &r.Heading)
 	e.mask(Pitch, &r.Pitch)
 	e.mask(Roll, &r.Roll)
@@ -188,7 +197,6 @@ func (e *errorModel) reading(t float64) wire.Reading {
 	if !e.carried[Lat] || !e.carried[Lon] {
 		r.Position = opt.None[geo.Position]()
 	}
-	return r
 }
 
 func (e *errorModel) mask(q Q, field *opt.Opt[float64]) {
