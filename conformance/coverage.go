@@ -55,7 +55,7 @@ func (c *coverage) add(r *compare.Row) {
 		c.points = append(c.points, r.Point)
 	}
 	for i, q := range coverQuantities {
-		f := r.Observation.Number(q.Wire())
+		f := q.Raw(r.Observation)
 		if !f.Said() {
 			continue
 		}

@@ -200,7 +200,7 @@ func (n *notes) position(t *tally, r *compare.Row) {
 		return
 	}
 	const tiny, far = 1e-6, 0.002 // rad: some 6 m, some 12 km
-	at := n.truth.At(r.T).Position
+	at := &r.Reference
 	if math.Hypot(at.Lat, at.Lon) < far {
 		return
 	}
@@ -299,7 +299,7 @@ func (n *notes) inSilence(t *tally, r *compare.Row) {
 	}
 	some := false
 	for q := range compare.NQ {
-		_, ok := r.Observation.Number(q.Wire()).Value()
+		_, ok := q.Raw(r.Observation).Value()
 		some = some || ok
 	}
 	if !some {

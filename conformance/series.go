@@ -190,11 +190,27 @@ func (c *quantiles) add(x float64) {
 const smallest, largest = -400, 800 // in eighths of octaves: 1e-15 to 1e30
 
 func bucket(x float64) int {
-	if !(x > 0) {
+	switch {
+	case !(x > 0):
 		return smallest
+	case math.IsInf(x, 1):
+		return largest
 	}
-	return int(max(smallest, min(largest, math.Ceil(8*math.Log2(x)))))
+	f, e := math.Frexp(x) // x = f·2^e, ½ ≤ f < 1
+	k := 0
+	for k < len(eighths)-1 && f > eighths[k] {
+		k++
+	}
+	return max(smallest, min(largest, 8*(e-1)+k))
 }
+
+// eighths are 2^(k/8 − 1) for k from 0 to 8.
+var eighths = func() (e [9]float64) {
+	for k := range e {
+		e[k] = math.Exp2(float64(k)/8 - 1)
+	}
+	return e
+}()
 
 // at is the value that the share p of those counted does not exceed.
 func (c *quantiles) at(p float64) float64 {

@@ -3,6 +3,7 @@ package conformance
 import (
 	"math"
 	"strings"
+	"time"
 
 	"swellbench/conformance/compare"
 	"swellbench/conformance/diagnose"
@@ -175,7 +176,7 @@ type hurt struct {
 func (t *tally) add(r *compare.Row) {
 	t.observations++
 	for q := range compare.NQ {
-		if _, ok := r.Observation.Number(q.Wire()).Value(); ok {
+		if _, ok := q.Raw(r.Observation).Value(); ok {
 			t.said[q]++
 		}
 	}
@@ -204,7 +205,7 @@ func (t *tally) value(q compare.Q, r *compare.Row) {
 	n := &t.nulls[q]
 	switch v.State {
 	case compare.Absent:
-		if !v.Hurt && t.cmp.Silent(q, r.T) {
+		if !v.Hurt && r.Silent(q) {
 			n.right++
 		}
 		return
@@ -396,9 +397,10 @@ func (t *tally) stamp(r *compare.Row) {
 }
 
 // afterMidnight tells whether scenario time t is on another day than scenario time 0.
-func (t *tally) afterMidnight(s float64) bool {
-	return t.cmp.UTC(s).Format("2006-01-02") != t.cmp.UTC(0).Format("2006-01-02")
-}
+func (t *tally) afterMidnight(s float64) bool { return dayOf(t.cmp.UTC(s)) != dayOf(t.cmp.UTC(0)) }
+
+// dayOf numbers the days, UTC.
+func dayOf(t time.Time) int64 { return int64(math.Floor(float64(t.Unix()) / 86400)) }
 
 // example shows one value.
 func example(q compare.Q, v *compare.Value, r *compare.Row) Example {

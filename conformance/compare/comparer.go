@@ -38,6 +38,7 @@ type Comparer struct {
 	errors   *errorModel
 	axis     axis
 	carried  [NQ]bool
+	set      uint16 // of those carried
 	fix      bool
 	needs    [][NQ]Need // by point
 	arms     []float64  // by point: what is left to apply to a position, m
@@ -73,6 +74,11 @@ func New(run Run) *Comparer {
 		sources: map[string]*selection{}, budget: searches,
 	}
 	c.carried, c.fix = c.Book.carried()
+	for q := range NQ {
+		if c.carried[q] {
+			c.set |= 1 << q
+		}
+	}
 	c.errors = newErrorModel(c.consumer, run.Device, run.Truth, c.Book, run.Declared)
 	for i, l := range c.consumer.points {
 		var needs [NQ]Need

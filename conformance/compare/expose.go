@@ -34,6 +34,12 @@ func (c *Comparer) PointAt(point int) r3.Vec {
 // ExpectedPoint is the number of the point that the consumer is to deliver.
 func (c *Comparer) ExpectedPoint() int { return max(0, c.consumer.expected) }
 
+// Silent is [Comparer.Silent] at T of the row.
+func (r *Row) Silent(q Q) bool { return r.silent&(1<<q) != 0 }
+
+// Carriers are the messages that bring q to an observation of its source.
+func (r *Row) Carriers(q Q) []*Kind { return r.selection.carriers[q] }
+
 // Carriers are the messages that bring q to an observation of that source.
 func (c *Comparer) Carriers(q Q, source string) []*Kind { return c.selection(source).carriers[q] }
 

@@ -99,15 +99,41 @@ func digits(tolerance float64) int {
 	return max(0, min(6, int(math.Ceil(1-math.Log10(tolerance)))))
 }
 
+// Raw is the field of an observation for the quantity, as it stands there.
+func (q Q) Raw(o *observe.Observation) observe.Field[float64] {
+	switch q {
+	case Lat:
+		return o.LatRad
+	case Lon:
+		return o.LonRad
+	case Height:
+		return o.HeightM
+	case Speed:
+		return o.SpeedMS
+	case Course:
+		return o.CourseRad
+	case Heading:
+		return o.HeadingRad
+	case Pitch:
+		return o.PitchRad
+	case Roll:
+		return o.RollRad
+	case Heave:
+		return o.HeaveM
+	case RateOfTurn:
+		return o.RateOfTurnRadS
+	}
+	return observe.Field[float64]{}
+}
+
 // of is the field of the observation. A heading that the consumer itself calls invalid is no value.
 func (q Q) of(o *observe.Observation) observe.Field[float64] {
-	f := o.Number(quantities[q].wire)
 	if q == Heading {
-		if valid, ok := o.HeadingValid.Value(); ok && !valid && f.Said() {
+		if valid, ok := o.HeadingValid.Value(); ok && !valid && o.HeadingRad.Said() {
 			return observe.Null[float64]()
 		}
 	}
-	return f
+	return q.Raw(o)
 }
 
 // diff is the difference a − b, wrapped where the quantity is cyclic.

@@ -5,6 +5,7 @@ import (
 
 	"swellbench/conformance/observe"
 	"swellbench/emulator/wire"
+	"swellbench/scenarios/geo"
 )
 
 // A Row is one observation held against what was expected.
@@ -23,7 +24,10 @@ type Row struct {
 	UnknownPoint bool // names a point that the installation does not have
 	Values       [NQ]Value
 	Fix          FixValue
+	Reference    geo.Position // where the vessel reference point truly was at T; not where Clock is Nowhere
 
+	silent      uint16 // quantities that messages carry, and of which the device has no value at T
+	selection   *selection
 	courseParts [NParts]float64
 }
 
@@ -93,6 +97,7 @@ func (c *Comparer) Row(o *observe.Observation) *Row {
 	r := &c.row
 	*r = Row{Observation: o}
 	s := c.selection(o.Source)
+	r.selection = s
 	point, ok := c.consumer.point(o.Point)
 	if !ok {
 		r.UnknownPoint = true
@@ -155,6 +160,8 @@ func (c *Comparer) epoch(t float64) (float64, bool) {
 // judge fills in the values.
 func (c *Comparer) judge(r *Row, s *selection) {
 	o := r.Observation
+	m := c.moment(r.T)
+	r.Reference, r.silent = m.truth.Position, c.set&^m.says()
 	for q := range NQ {
 		v := &r.Values[q]
 		v.Need = c.needs[r.Point][q]

@@ -157,7 +157,7 @@ func (c *counted) cover(r *compare.Row) {
 		if r.Values[q].State == compare.Judged {
 			t = r.Values[q].T
 		}
-		for _, k := range c.cmp.Carriers(q, r.Observation.Source) {
+		for _, k := range r.Carriers(q) {
 			if !told && !k.Timed {
 				c.loose[k]++
 			}

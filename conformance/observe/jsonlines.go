@@ -286,7 +286,7 @@ func valid(s *scanner, o *Observation) *Refusal {
 func number(s *scanner, key string, unit float64, to *Field[float64]) *Refusal {
 	switch c := s.peek(); {
 	case c == '-' || c >= '0' && c <= '9':
-		if s.notFinite() {
+		if c == '-' && s.notFinite() {
 			return &Refusal{BadNumber, fmt.Sprintf("%s is -Infinity; allowed: a finite number, or null for no value", key)}
 		}
 		from := s.i

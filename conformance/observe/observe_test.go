@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -374,6 +376,32 @@ func BenchmarkReaderPlain(b *testing.B) {
 			if d.Decode(&o) != nil {
 				break
 			}
+		}
+	}
+}
+
+// TestNumbersAreRead as the standard library reads them, to the last bit.
+func TestNumbersAreRead(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	check := func(text string) {
+		t.Helper()
+		s := scanner{b: []byte(text + "}")}
+		got, ok := s.number()
+		want, err := strconv.ParseFloat(text, 64)
+		if !ok || err != nil || math.Float64bits(got) != math.Float64bits(want) || s.i != len(text) {
+			t.Fatalf("%s: %v, %v, %d bytes read; want %v, %v", text, got, ok, s.i, want, err)
+		}
+	}
+	for _, text := range []string{"0", "-0", "-0.0", "0.1", "9007199254740993", "999999999999999", "0.000000000000001", "1e3", "1.5E-3", "123456789012345.6", "0.12345678901234567", "7.0e0"} {
+		check(text)
+	}
+	for range 100000 {
+		check(strconv.FormatFloat((r.Float64()*2-1)*math.Pow(10, float64(r.IntN(9)-3)), 'f', r.IntN(18), 64))
+	}
+	for _, text := range []string{"01", "1.", ".5", "-", "1.e3", "00.1", "-01", "1e", "+1"} {
+		s := scanner{b: []byte(text)}
+		if s.number(); !s.bad && s.i == len(text) {
+			t.Errorf("%s was read as a number", text)
 		}
 	}
 }

@@ -140,12 +140,57 @@ func (s *scanner) group(open byte, depth int) bool {
 // number reads a number; !ok if it is beyond what a float64 holds.
 func (s *scanner) number() (v float64, ok bool) {
 	from := s.i
+	if v, ok := s.plainNumber(); ok {
+		return v, true
+	}
+	s.i = from
 	if !s.skipNumber() {
 		return 0, false
 	}
 	v, err := strconv.ParseFloat(string(s.b[from:s.i]), 64)
 	return v, err == nil
 }
+
+// plainNumber reads a number of up to fifteen digits without an exponent, as nearly all are; of any other ok is false.
+// Such a number is a quotient of two integers that a float64 holds exactly, so that one division rounds it as it should
+// be rounded. Source: Clinger, How to Read Floating Point Numbers Accurately, PLDI 1990, from memory.
+func (s *scanner) plainNumber() (v float64, ok bool) {
+	const most = 15
+	b, i := s.b, s.i
+	negative := i < len(b) && b[i] == '-'
+	if negative {
+		i++
+	}
+	first, n, after := i, int64(0), 0
+	for ; i < len(b) && b[i] >= '0' && b[i] <= '9' && i-first <= most; i++ {
+		n = 10*n + int64(b[i]-'0')
+	}
+	whole := i - first
+	if whole == 0 || whole > most || whole > 1 && b[first] == '0' {
+		return 0, false
+	}
+	if i < len(b) && b[i] == '.' {
+		i++
+		from := i
+		for ; i < len(b) && b[i] >= '0' && b[i] <= '9' && whole+i-from <= most; i++ {
+			n = 10*n + int64(b[i]-'0')
+		}
+		if after = i - from; after == 0 || whole+after > most {
+			return 0, false
+		}
+	}
+	if i < len(b) && (b[i]|' ' == 'e' || b[i] >= '0' && b[i] <= '9') {
+		return 0, false
+	}
+	s.i = i
+	if v = float64(n) / powersOfTen[after]; negative {
+		v = -v
+	}
+	return v, true
+}
+
+// powersOfTen are those that go with so many digits after the point.
+var powersOfTen = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
 
 func (s *scanner) skipNumber() bool {
 	if s.peek() == '-' {
