@@ -173,7 +173,7 @@ var errStop = errors.New("enough")
 
 func transmitted(d *emulator.Device, i int, yield func(line.Sent, error) bool) bool {
 	going := true
-	err := emulator.Render(d, i, writerFunc(func(p []byte) (int, error) {
+	err := emulator.RenderAhead(d, i, writerFunc(func(p []byte) (int, error) {
 		if !going {
 			return 0, errStop
 		}

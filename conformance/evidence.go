@@ -33,8 +33,7 @@ func (e *Evidence) tallied() *tally {
 		t.series = newSeries(e.Truth, e.durationS())
 		t.diagnoser = diagnose.New(e.Device, t.cmp, e.Sent, diagnose.Options{StartS: startS, Conditions: e.Soundings})
 		if e.Observed != nil {
-			for o := range e.Observed {
-				row := t.cmp.Row(&o)
+			for row := range t.cmp.Rows(e.Observed) {
 				t.add(row)
 				t.diagnoser.Add(row)
 			}

@@ -9,6 +9,7 @@ import (
 	"swellbench/emulator/wire"
 	"swellbench/scenarios/draws"
 	"swellbench/scenarios/gnss"
+	"swellbench/scenarios/receiver"
 )
 
 // Messages yields the messages of stream i in order of their due time, faults of the scenario applied. Messages of
@@ -18,7 +19,12 @@ import (
 // The k-th epoch of a message of rate f is at k/f, computed from k. A message is due when the device's latency has
 // passed: the constant part, plus a part drawn for each epoch; an epoch never overtakes an earlier one.
 func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
-	seq := line.Numbered(d.clean(i))
+	return d.faulty(i, d.clean(i, d.readings(i)))
+}
+
+// faulty applies the faults of the scenario to what the device makes without any.
+func (d *Device) faulty(i int, clean iter.Seq2[line.Message, error]) iter.Seq2[line.Message, error] {
+	seq := line.Numbered(clean)
 	for _, f := range d.streams[i].faults {
 		seq = f.Apply(seq, d.scenario.Seed+uint64(f.place)<<32+uint64(i))
 	}
@@ -28,7 +34,7 @@ func (d *Device) Messages(i int) iter.Seq2[line.Message, error] {
 // Replay yields the messages of stream i again as a sent-log tells of them, in its order: what the device makes without
 // any fault, changed as the log says. Records of other streams are passed over.
 func (d *Device) Replay(i int, log iter.Seq2[SentRecord, error]) iter.Seq2[line.Message, error] {
-	return line.Replay(d.clean(i), func(yield func(line.Sent, error) bool) {
+	return line.Replay(d.clean(i, d.readings(i)), func(yield func(line.Sent, error) bool) {
 		for r, err := range log {
 			if err == nil && r.Stream != i {
 				continue
@@ -40,31 +46,63 @@ func (d *Device) Replay(i int, log iter.Seq2[SentRecord, error]) iter.Seq2[line.
 	})
 }
 
-func (d *Device) clean(i int) iter.Seq2[line.Message, error] {
-	st := &d.streams[i]
+// An instant is one epoch of a stream: when it is due, and what the device reports.
+type instant struct {
+	receiver.Emission
+	reading wire.Reading
+	sats    []gnss.Sat // room for what goes into the reading
+	sky     []wire.Satellite
+}
+
+// instants yields when the messages of a stream are valid and due.
+func (d *Device) instants(i int) iter.Seq[receiver.Emission] {
 	silence := float64(d.scenario.Device.StartUp.Silence)
+	return func(yield func(receiver.Emission) bool) {
+		for e := range d.clock.Emissions(d.streams[i].epochs(float64(d.scenario.Duration)), d.latency) {
+			if e.Valid >= silence && !yield(e) {
+				return
+			}
+		}
+	}
+}
+
+// readings yields the epochs of a stream with their readings, each valid until the next.
+func (d *Device) readings(i int) iter.Seq[*instant] {
+	return func(yield func(*instant) bool) {
+		var at instant
+		for at.Emission = range d.instants(i) {
+			d.report(i, &at)
+			if !yield(&at) {
+				return
+			}
+		}
+	}
+}
+
+// report fills in the reading of an epoch.
+func (d *Device) report(i int, at *instant) {
+	st := &d.streams[i]
+	body := d.truth.At(at.Valid).Body()
+	d.read(&at.reading, &body, true, st.forces)
+	if st.sky {
+		at.sats, at.sky = d.sky(&at.reading, at.sats, at.sky)
+	}
+}
+
+func (d *Device) clean(i int, readings iter.Seq[*instant]) iter.Seq2[line.Message, error] {
+	st := &d.streams[i]
 	return func(yield func(line.Message, error) bool) {
 		buf := make([]byte, 0, 256)
-		var reading wire.Reading
-		var sats []gnss.Sat
-		var sky []wire.Satellite
 		counts, series := make([]uint32, len(st.encoders)), map[string]uint32{}
-		for e := range d.clock.Emissions(st.epochs(float64(d.scenario.Duration)), d.latency) {
-			if e.Valid < silence {
-				continue
-			}
-			body := d.truth.At(e.Valid).Body()
-			d.read(&reading, &body, true, st.forces)
-			if st.sky {
-				sats, sky = d.sky(&reading, sats, sky)
-			}
+		for e := range readings {
+			reading := &e.reading
 			for j, enc := range st.encoders {
 				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue
 				}
 				reading.Count, reading.Series = counts[j], series[st.spec.FormatOf(st.spec.Messages[j])]
 				var err error
-				if buf, err = enc.Append(buf[:0], &reading); err != nil {
+				if buf, err = enc.Append(buf[:0], reading); err != nil {
 					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))
 					return
 				}

@@ -89,6 +89,16 @@ func (b *Body) Point(l r3.Vec) PointState {
 	}
 }
 
+// Place is position and velocity of [Body.Point] alone, which costs half.
+func (b *Body) Place(l r3.Vec) (geo.Position, r3.Vec) {
+	if l == (r3.Vec{}) {
+		return b.Position, b.Velocity
+	}
+	at := b.level.Position(b.turned.Apply(l))
+	to := geo.LocalAt(at)
+	return at, to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l)))
+}
+
 // EulerRates returns the rates of heading, pitch and roll, rad/s. The heading rate is the vessel's rate of turn.
 func (s State) EulerRates() frame.Rates { return frame.EulerRates(s.Attitude, s.Rate) }
 
@@ -123,7 +133,7 @@ const poleCos = 1e-12
 func levelRate(p geo.Position, v, a r3.Vec) (rate, dot r3.Vec) {
 	sin, cos := math.Sincos(p.Lat)
 	tan := sin / max(cos, poleCos)
-	m, n := geo.MeridianRadius(p.Lat), geo.PrimeVerticalRadius(p.Lat)
+	m, n := geo.Radii(sin)
 	f := geo.EccentricitySquared * sin * cos / (1 - geo.EccentricitySquared*sin*sin)
 
 	pe, qn := v.X/(n+p.Height), v.Y/(m+p.Height)

@@ -49,12 +49,17 @@ type Comparer struct {
 	next    int
 	latest  int // of the cache, asked for last
 	sources map[string]*selection
-	tols    [16]cachedTolerances
+	tols    [16]*cachedTolerances
 	nextTol int
-	lag     float64 // the last that was found between a stamp and its values, s
-	budget  int     // searches for another instant that may still be made
+	search  search
 	row     Row
 	near    []candidate
+}
+
+// A search is what is known of those for another instant than the stamp.
+type search struct {
+	lag    float64 // the last that was found between a stamp and its values, s
+	budget int     // how many may still be made
 }
 
 // consumerSlackS is the time that a correct consumer may take from the last byte to the reading of its clock, s:
@@ -71,7 +76,7 @@ func New(run Run) *Comparer {
 		Book: NewBook(run.Device, run.Sent), HostSlackS: consumerSlackS + 3*max(0, run.HostLateS),
 		Declared: run.Declared, consumer: NewConsumer(in), truth: run.Truth,
 		axis:    axis{run.Start, run.Origin, float64(run.Device.Scenario().Duration)},
-		sources: map[string]*selection{}, budget: searches,
+		sources: map[string]*selection{}, search: search{budget: searches},
 	}
 	c.carried, c.fix = c.Book.carried()
 	for q := range NQ {
@@ -200,7 +205,8 @@ func (c *Comparer) stampTolerance() float64 {
 type selection struct {
 	id       int
 	carriers [NQ][]*Kind
-	timed    [NQ]bool // all carriers carry their time
+	timed    [NQ]bool  // all carriers carry their time
+	leader   [NQ]*Kind // the fastest carrier; nil where there is none, or all carry their time
 	half     [NQ]float64
 	fix      []*Kind
 	fixTimed bool
@@ -250,6 +256,9 @@ func (c *Comparer) selection(source string) *selection {
 			s.timed[q] = s.timed[q] && k.Timed
 			s.half[q] = max(s.half[q], k.half[q])
 		}
+		if len(s.carriers[q]) > 0 && !s.timed[q] {
+			s.leader[q] = fastest(s.carriers[q])
+		}
 	}
 	s.fix = pick(func(k *Kind) bool { return k.fix })
 	s.fixTimed = len(s.fix) > 0
@@ -274,20 +283,21 @@ func (c *Comparer) tolerances(m *moment, point int, s *selection) *Tolerances {
 	const width = 0.25
 	b := int64(math.Floor(m.t / width))
 	says := m.says()
-	for i := range c.tols {
-		if t := &c.tols[i]; t.used && t.bucket == b && t.point == point && t.source == s.id && says&^t.says == 0 {
+	for _, t := range c.tols {
+		if t != nil && t.used && t.bucket == b && t.point == point && t.source == s.id && says&^t.says == 0 {
 			return &t.tol
 		}
 	}
-	slot := &c.tols[c.nextTol%len(c.tols)]
-	c.nextTol++
 	middle := moment{t: (float64(b) + 0.5) * width}
 	c.errors.reading(middle.t, &middle.reading)
 	r := &middle
 	if says&^r.says() != 0 { // something is lost in between
 		r = m
 	}
-	*slot = cachedTolerances{used: r == &middle, bucket: b, point: point, source: s.id, says: r.says(),
+	// Not in the place of another: rows go on showing the parts of their tolerances.
+	t := &cachedTolerances{used: r == &middle, bucket: b, point: point, source: s.id, says: r.says(),
 		tol: c.errors.at(&r.reading, c.consumer.points[point], &s.half)}
-	return &slot.tol
+	c.tols[c.nextTol%len(c.tols)] = t
+	c.nextTol++
+	return &t.tol
 }

@@ -139,12 +139,12 @@ func (c *Consumer) ahead() bool {
 // near a pole only.
 func carried(p geo.Position, c frame.Rotation, at, to r3.Vec) geo.Position {
 	back := c.Apply(at)
-	end := p.ECEF()
-	ref := p
+	level := geo.LocalAt(p)
+	end := level.Origin()
 	for range 2 {
-		ref = geo.FromECEF(r3.Sub(end, geo.LocalAt(ref).ToECEF(back)))
+		level = geo.LocalAt(geo.FromECEF(r3.Sub(end, level.ToECEF(back))))
 	}
-	return geo.LocalAt(ref).Position(c.Apply(to))
+	return level.Position(c.Apply(to))
 }
 
 // need says what it takes to get q at a point from what is on the wire.
@@ -180,12 +180,12 @@ func (c *Consumer) need(q Q, point int) Need {
 // trueConclusion is the truth in the form of a conclusion.
 func trueConclusion(s *scenarios.Body, l r3.Vec) Conclusion {
 	var out Conclusion
-	p := s.Point(l)
-	out.Position = opt.Of(p.Position)
+	p, v := s.Place(l)
+	out.Position = opt.Of(p)
 	att := s.Attitude.Canonical()
 	out.Value[Heading], out.Value[Pitch], out.Value[Roll] = opt.Of(att.Heading), opt.Of(att.Pitch), opt.Of(att.Roll)
-	out.Value[Heave], out.Value[RateOfTurn] = opt.Of(p.HeaveM), opt.Of(s.EulerRates().Heading)
-	out.Value[Speed] = opt.Of(math.Hypot(p.Velocity.X, p.Velocity.Y))
-	out.Value[Course] = opt.Of(frame.Wrap2Pi(math.Atan2(p.Velocity.X, p.Velocity.Y)))
+	out.Value[Heave], out.Value[RateOfTurn] = opt.Of(s.HeaveM+frame.InducedHeaveM(s.Attitude, l)), opt.Of(s.EulerRates().Heading)
+	out.Value[Speed] = opt.Of(math.Hypot(v.X, v.Y))
+	out.Value[Course] = opt.Of(frame.Wrap2Pi(math.Atan2(v.X, v.Y)))
 	return out
 }

@@ -72,6 +72,7 @@ type moment struct {
 	reading wire.Reading
 	points  []expectation
 	truth   scenarios.Body
+	scale   [NQ]float64 // of [metres]; zero until it is asked for
 }
 
 // An expectation is what is expected of one point at one instant.
@@ -104,9 +105,17 @@ func (c *Comparer) moment(t float64) *moment {
 	for i := range m.points {
 		m.points[i].known, m.points[i].truly = false, false
 	}
-	m.t, m.used, m.truth = t, true, c.truth.At(t).Body()
+	m.t, m.used, m.truth, m.scale = t, true, c.truth.At(t).Body(), [NQ]float64{}
 	c.errors.readingOf(&m.truth, &m.reading)
 	return m
+}
+
+// metres is [metres] at the moment.
+func (m *moment) metres(q Q) float64 {
+	if m.scale[Lat] == 0 {
+		m.scale = metres(&m.reading)
+	}
+	return m.scale[q]
 }
 
 // at is what is expected of a point.

@@ -94,7 +94,11 @@ type FixValue struct {
 
 // Row holds an observation against what is expected. The row is valid until the next call.
 func (c *Comparer) Row(o *observe.Observation) *Row {
-	r := &c.row
+	c.fill(&c.row, o)
+	return &c.row
+}
+
+func (c *Comparer) fill(r *Row, o *observe.Observation) {
 	*r = Row{Observation: o}
 	s := c.selection(o.Source)
 	r.selection = s
@@ -108,7 +112,7 @@ func (c *Comparer) Row(o *observe.Observation) *Row {
 	r.StampS, r.Clock, r.ShiftS = c.axis.place(o.Time, r.Timed, func(t float64) bool { _, ok := c.epoch(t); return ok })
 	r.T = r.StampS
 	if r.Clock == Nowhere && !(r.Timed && c.rescue(r, s)) {
-		return r
+		return
 	}
 	const day = 86400
 	r.DateOpen = r.ShiftS != 0 && math.Mod(r.ShiftS, day) == 0 && (!c.Book.dated() || r.StampS <= c.Book.DateFromS)
@@ -120,7 +124,6 @@ func (c *Comparer) Row(o *observe.Observation) *Row {
 		r.T = t
 	}
 	c.judge(r, s)
-	return r
 }
 
 // isTimed tells whether an observation has to go by the time in the messages: it has a value whose message carries

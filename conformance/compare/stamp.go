@@ -33,7 +33,7 @@ func (c *Comparer) stamp(r *Row, s *selection) {
 		return
 	}
 
-	other, fits := c.search(r, s, onEpoch)
+	other, fits := c.look(r, s, onEpoch)
 	switch {
 	case fits && (off > 3 || byClock || !onEpoch && off > 1):
 		r.Stamp, r.LagS, r.T, r.OnEpoch = StampWrong, stamp-other, other, true
@@ -50,7 +50,7 @@ func (c *Comparer) stamp(r *Row, s *selection) {
 
 // rescue looks for the instant that the values of a row are of whose stamp is outside the run.
 func (c *Comparer) rescue(r *Row, s *selection) bool {
-	t, ok := c.search(r, s, false)
+	t, ok := c.look(r, s, false)
 	if ok {
 		r.Clock, r.Stamp, r.LagS, r.T, r.OnEpoch = Scenario, StampWrong, r.StampS-t, t, true
 	}
@@ -71,9 +71,9 @@ func (c *Comparer) lastEpoch(t float64) float64 {
 	return last
 }
 
-// search looks for an epoch that the position of a row fits: the lag that fitted the row before, then epochs before
+// look looks for an epoch that the position of a row fits: the lag that fitted the row before, then epochs before
 // the stamp and a few after, then whole seconds and the offset of GPS time.
-func (c *Comparer) search(r *Row, s *selection, onEpoch bool) (float64, bool) {
+func (c *Comparer) look(r *Row, s *selection, onEpoch bool) (float64, bool) {
 	stamp := r.StampS
 	if onEpoch {
 		stamp = r.T
@@ -85,36 +85,36 @@ func (c *Comparer) search(r *Row, s *selection, onEpoch bool) (float64, bool) {
 		off, known := c.positionOff(r, c.moment(t), s)
 		return known && off <= 1
 	}
-	if c.step > 0 && c.lag != 0 {
+	if c.step > 0 && c.search.lag != 0 {
 		for _, n := range [...]float64{0, -1, 1, -2, 2} { // lags vary with the length of messages
-			t := c.step * (math.Round((stamp-c.lag)/c.step) + n)
+			t := c.step * (math.Round((stamp-c.search.lag)/c.step) + n)
 			if fits(t) {
-				c.lag = stamp - t
+				c.search.lag = stamp - t
 				return t, true
 			}
 		}
 	}
-	if c.budget <= 0 || c.step == 0 {
+	if c.search.budget <= 0 || c.step == 0 {
 		return 0, false
 	}
-	c.budget--
+	c.search.budget--
 	const back, ahead = 32, 4
 	k := math.Floor(stamp/c.step + 1e-6)
 	for n := 0; n <= back; n++ {
 		if t := (k - float64(n)) * c.step; fits(t) {
-			c.lag = stamp - t
+			c.search.lag = stamp - t
 			return t, true
 		}
 		if n < ahead {
 			if t := (k + 1 + float64(n)) * c.step; fits(t) {
-				c.lag = stamp - t
+				c.search.lag = stamp - t
 				return t, true
 			}
 		}
 	}
 	for _, whole := range [...]float64{1, -1, 2, -2, 3, -3, 18, -18, 15, -15, 37, -37, 60, -60} {
 		if fits(stamp - whole) {
-			c.lag = whole
+			c.search.lag = whole
 			return stamp - whole, true
 		}
 	}

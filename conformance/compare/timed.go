@@ -65,7 +65,7 @@ func (c *Comparer) course(r *Row, tol *Tolerances, speed float64) {
 // sign tells whether a latitude or longitude came out with the wrong sign: it is far off, and its mirror image is not.
 func (c *Comparer) sign(r *Row, q Q, m *moment, tol *Tolerances) {
 	v := &r.Values[q]
-	scale := metres(&m.reading)[q]
+	scale := m.metres(q)
 	// Far: more than a wrong lever arm, applied twice or the wrong way round, or the noise could do.
 	far := 4*c.arms[r.Point] + 1 + 10*tol.Total[q]
 	mirror := math.Abs(q.Angle(-v.Observed-v.Expected)) * scale

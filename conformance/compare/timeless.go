@@ -24,15 +24,25 @@ func (c *Comparer) Window(k *Kind, t float64) (from, until float64) {
 
 // timeless judges the quantities whose message carries no time, those of one kind together: they are of one instant.
 func (c *Comparer) timeless(r *Row, s *selection) {
-	for i, k := range c.Book.Kinds {
-		var group [NQ]bool
-		some := false
-		for q := range NQ {
-			if !s.timed[q] && r.Values[q].State == Absent && q.of(r.Observation).Said() && len(s.carriers[q]) > 0 && fastest(s.carriers[q]) == c.Book.Kinds[i] {
-				group[q], some = true, true
-			}
+	var open [NQ]bool
+	some := false
+	for q := range NQ {
+		open[q] = s.leader[q] != nil && r.Values[q].State == Absent && q.of(r.Observation).Said()
+		some = some || open[q]
+	}
+	for _, k := range c.Book.Kinds {
+		if !some {
+			return
 		}
-		if some {
+		var group [NQ]bool
+		some = false
+		any := false
+		for q := range NQ {
+			group[q] = open[q] && s.leader[q] == k
+			open[q] = open[q] && !group[q]
+			any, some = any || group[q], some || open[q]
+		}
+		if any {
 			c.group(r, s, k, &group)
 		}
 	}

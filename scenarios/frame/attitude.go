@@ -23,6 +23,9 @@ type Attitude struct {
 // angles, from device axes to vessel axes.
 func (a Attitude) Rotation() Rotation {
 	sh, ch := math.Sincos(a.Heading / 2)
+	if a.Pitch == 0 && a.Roll == 0 {
+		return Rotation{quat.Number{Real: ch, Kmag: -sh}}
+	}
 	sp, cp := math.Sincos(a.Pitch / 2)
 	sr, cr := math.Sincos(a.Roll / 2)
 	return Rotation{quat.Number{

@@ -40,6 +40,13 @@ func PrimeVerticalRadius(lat float64) float64 {
 	return SemiMajorM / math.Sqrt(1-EccentricitySquared*s*s)
 }
 
+// Radii returns [MeridianRadius] and [PrimeVerticalRadius] where the sine of the latitude is known.
+func Radii(sinLat float64) (meridian, primeVertical float64) {
+	w2 := 1 - EccentricitySquared*sinLat*sinLat
+	w := math.Sqrt(w2)
+	return SemiMajorM * oneMinusE2 / (w2 * w), SemiMajorM / w
+}
+
 // GaussianRadius returns the mean radius of curvature over all directions at the latitude lat, in m: √(M·N).
 func GaussianRadius(lat float64) float64 {
 	s := math.Sin(lat)

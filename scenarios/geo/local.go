@@ -28,6 +28,9 @@ func LocalAt(p Position) Local {
 	}
 }
 
+// Origin returns where the frame is, in m in Earth-centred axes.
+func (l *Local) Origin() r3.Vec { return l.origin }
+
 // Position returns where the point enu, in m east, north, up of the origin, lies. Exact anywhere, for any distance.
 func (l Local) Position(enu r3.Vec) Position { return FromECEF(r3.Add(l.origin, l.ToECEF(enu))) }
 
