@@ -127,8 +127,8 @@ func (n *notes) add(t *tally, r *compare.Row) {
 	}
 	n.aged(t, r)
 	n.fix(r)
-	n.position(t, r)
-	n.voided(t, r)
+	n.position(r)
+	n.voided(r)
 	for q := range compare.NQ {
 		n.value(q, r)
 	}
@@ -193,7 +193,7 @@ func (n *notes) fix(r *compare.Row) {
 }
 
 // position looks at where a row says the vessel is.
-func (n *notes) position(t *tally, r *compare.Row) {
+func (n *notes) position(r *compare.Row) {
 	lat, _, ok1 := r.Field(compare.Lat)
 	lon, _, ok2 := r.Field(compare.Lon)
 	if !ok1 || !ok2 {
@@ -205,7 +205,7 @@ func (n *notes) position(t *tally, r *compare.Row) {
 		return
 	}
 	zero := math.Abs(lat) < tiny && math.Abs(lon) < tiny
-	if !t.cmp.Void(r.T) { // else it may have come with the message
+	if !r.Void { // else it may have come with the message
 		n.follow(r, place{r.T, lat, lon}, zero)
 	}
 	n.zero.add(zero, func() Example {
@@ -214,9 +214,9 @@ func (n *notes) position(t *tally, r *compare.Row) {
 }
 
 // voided looks at what is said of the position while its status calls it void.
-func (n *notes) voided(t *tally, r *compare.Row) {
+func (n *notes) voided(r *compare.Row) {
 	v := &r.Values[compare.Lat]
-	if v.State != compare.NullRight && v.State != compare.ValueShown || !t.cmp.Void(r.T) {
+	if v.State != compare.NullRight && v.State != compare.ValueShown || !r.Void {
 		return
 	}
 	n.void.add(v.State == compare.ValueShown, func() Example {

@@ -2,6 +2,7 @@ package emulator
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -48,6 +49,7 @@ type stream struct {
 	line     line.Settings
 	encoders []wire.Encoder
 	kinds    []string // of the encoders
+	series   []int    // by encoder: the first of the same format, which counts for all of them
 	faults   []streamFault
 	echoes   [][2]float64 // when what the consumer sends comes back: from, until, s
 	sky      bool         // some message tells of single satellites
@@ -108,6 +110,7 @@ func New(sc *scenarios.Scenario) (*Device, error) {
 				continue
 			}
 			st.encoders, st.kinds = append(st.encoders, enc), append(st.kinds, enc.Kind())
+			st.series = append(st.series, slices.IndexFunc(spec.Messages, func(o scenarios.Message) bool { return spec.FormatOf(o) == spec.FormatOf(m) }))
 			st.sky = st.sky || tellsOfSatellites(spec.FormatOf(m), m)
 			st.forces = st.forces || spec.FormatOf(m) != "nmea0183" // which has no word for it
 		}

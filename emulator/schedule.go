@@ -93,14 +93,14 @@ func (d *Device) clean(i int, readings iter.Seq[*instant]) iter.Seq2[line.Messag
 	st := &d.streams[i]
 	return func(yield func(line.Message, error) bool) {
 		buf := make([]byte, 0, 256)
-		counts, series := make([]uint32, len(st.encoders)), map[string]uint32{}
+		counts, series := make([]uint32, len(st.encoders)), make([]uint32, len(st.encoders))
 		for e := range readings {
 			reading := &e.reading
 			for j, enc := range st.encoders {
 				if !isEpoch(e.Valid, float64(st.spec.Messages[j].Rate)) {
 					continue
 				}
-				reading.Count, reading.Series = counts[j], series[st.spec.FormatOf(st.spec.Messages[j])]
+				reading.Count, reading.Series = counts[j], series[st.series[j]]
 				var err error
 				if buf, err = enc.Append(buf[:0], reading); err != nil {
 					yield(line.Message{}, fmt.Errorf("stream %d, %s at %.3f s: %w", i, st.kinds[j], e.Valid, err))
@@ -110,7 +110,7 @@ func (d *Device) clean(i int, readings iter.Seq[*instant]) iter.Seq2[line.Messag
 					continue
 				}
 				counts[j]++
-				series[st.spec.FormatOf(st.spec.Messages[j])]++
+				series[st.series[j]]++
 				if !yield(line.Message{Valid: e.Valid, Due: e.Due, Kind: st.kinds[j], Bytes: buf}, nil) {
 					return
 				}

@@ -79,8 +79,7 @@ func (b *Body) Point(l r3.Vec) PointState {
 	if l == (r3.Vec{}) {
 		return b.reference()
 	}
-	at := b.level.Position(b.turned.Apply(l))
-	to := geo.LocalAt(at)
+	to, at := b.level.Move(b.turned.Apply(l))
 	return PointState{
 		Position:     at,
 		Velocity:     to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l))),
@@ -94,8 +93,7 @@ func (b *Body) Place(l r3.Vec) (geo.Position, r3.Vec) {
 	if l == (r3.Vec{}) {
 		return b.Position, b.Velocity
 	}
-	at := b.level.Position(b.turned.Apply(l))
-	to := geo.LocalAt(at)
+	to, at := b.level.Move(b.turned.Apply(l))
 	return at, to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l)))
 }
 

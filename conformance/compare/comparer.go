@@ -45,15 +45,16 @@ type Comparer struct {
 	wrong    bool       // the entries are wrong: the truth is accepted beside the conclusion
 	step     float64    // interval of the most frequent message that carries its time, s; 0 if none does
 
-	cache   [moments]moment
-	next    int
-	latest  int // of the cache, asked for last
-	sources map[string]*selection
-	tols    [16]*cachedTolerances
-	nextTol int
-	search  search
-	row     Row
-	near    []candidate
+	cache     [moments]moment
+	next      int
+	latest    int // of the cache, asked for last
+	sources   map[string]*selection
+	tols      [16]*cachedTolerances
+	nextTol   int
+	latestTol *cachedTolerances // asked for last
+	search    search
+	row       Row
+	near      []candidate
 }
 
 // A search is what is known of those for another instant than the stamp.
@@ -155,7 +156,9 @@ func Measured(f wire.Fix) bool {
 }
 
 // Void tells whether at t the messages hold a position that their status calls void.
-func (c *Comparer) Void(t float64) bool { return c.carried[Lat] && c.moment(t).reading.Void.Has() }
+func (c *Comparer) Void(t float64) bool { return c.void(c.moment(t)) }
+
+func (c *Comparer) void(m *moment) bool { return c.carried[Lat] && m.reading.Void.Has() }
 
 // NoFix tells whether the device says at t that it has no fix.
 func (c *Comparer) NoFix(t float64) bool { return c.fix && c.moment(t).reading.Fix == wire.FixNone }
@@ -282,22 +285,30 @@ type cachedTolerances struct {
 func (c *Comparer) tolerances(m *moment, point int, s *selection) *Tolerances {
 	const width = 0.25
 	b := int64(math.Floor(m.t / width))
-	says := m.says()
+	serves := func(t *cachedTolerances) bool {
+		return t != nil && t.used && t.bucket == b && t.point == point && t.source == s.id && m.says&^t.says == 0
+	}
+	if t := c.latestTol; serves(t) {
+		return &t.tol
+	}
 	for _, t := range c.tols {
-		if t != nil && t.used && t.bucket == b && t.point == point && t.source == s.id && says&^t.says == 0 {
+		if serves(t) {
+			c.latestTol = t
 			return &t.tol
 		}
 	}
 	middle := moment{t: (float64(b) + 0.5) * width}
 	c.errors.reading(middle.t, &middle.reading)
+	middle.says = says(&middle.reading)
 	r := &middle
-	if says&^r.says() != 0 { // something is lost in between
+	if m.says&^r.says != 0 { // something is lost in between
 		r = m
 	}
 	// Not in the place of another: rows go on showing the parts of their tolerances.
-	t := &cachedTolerances{used: r == &middle, bucket: b, point: point, source: s.id, says: r.says(),
+	t := &cachedTolerances{used: r == &middle, bucket: b, point: point, source: s.id, says: r.says,
 		tol: c.errors.at(&r.reading, c.consumer.points[point], &s.half)}
 	c.tols[c.nextTol%len(c.tols)] = t
 	c.nextTol++
+	c.latestTol = t
 	return &t.tol
 }

@@ -100,7 +100,7 @@ func (c *Consumer) Conclude(r *wire.Reading, l r3.Vec) Conclusion {
 		case arm == r3.Vec{}:
 			out.Value[Heave] = opt.Of(h)
 		case tilted:
-			out.Value[Heave] = opt.Of(h + frame.InducedHeaveM(att, l) - frame.InducedHeaveM(att, c.reported.HeaveAt))
+			out.Value[Heave] = opt.Of(h + frame.InducedHeaveM(att, arm)) // it is linear in the arm
 		}
 	}
 	return out
@@ -142,7 +142,7 @@ func carried(p geo.Position, c frame.Rotation, at, to r3.Vec) geo.Position {
 	level := geo.LocalAt(p)
 	end := level.Origin()
 	for range 2 {
-		level = geo.LocalAt(geo.FromECEF(r3.Sub(end, level.ToECEF(back))))
+		level, _ = geo.LocalFromECEF(r3.Sub(end, level.ToECEF(back)))
 	}
 	return level.Position(c.Apply(to))
 }

@@ -70,6 +70,7 @@ type moment struct {
 	t       float64
 	used    bool
 	reading wire.Reading
+	says    uint16 // of the reading: which quantities it has
 	points  []expectation
 	truth   scenarios.Body
 	scale   [NQ]float64 // of [metres]; zero until it is asked for
@@ -107,6 +108,7 @@ func (c *Comparer) moment(t float64) *moment {
 	}
 	m.t, m.used, m.truth, m.scale = t, true, c.truth.At(t).Body(), [NQ]float64{}
 	c.errors.readingOf(&m.truth, &m.reading)
+	m.says = says(&m.reading)
 	return m
 }
 
@@ -141,35 +143,21 @@ func (c *Comparer) trueAt(m *moment, point int) *Conclusion {
 	return &e.true
 }
 
-// own is what the device itself says of a quantity; what no message carries is absent.
-func (m *moment) own(q Q) bool {
-	switch q {
-	case Lat, Lon, Height:
-		return m.reading.Position.Has()
-	case Speed:
-		return m.reading.SpeedMS.Has()
-	case Course:
-		return m.reading.CourseRad.Has()
-	case Heading:
-		return m.reading.Heading.Has()
-	case Pitch:
-		return m.reading.Pitch.Has()
-	case Roll:
-		return m.reading.Roll.Has()
-	case Heave:
-		return m.reading.HeaveM.Has()
-	case RateOfTurn:
-		return m.reading.RateOfTurn.Has()
-	}
-	return false
-}
+// own tells whether the device itself says a quantity; what no message carries it does not.
+func (m *moment) own(q Q) bool { return m.says&(1<<q) != 0 }
 
-// says is the set of quantities that the device itself says.
-func (m *moment) says() uint16 {
-	var set uint16
-	for q := range NQ {
-		if m.own(q) {
-			set |= 1 << q
+// says is the set of quantities that a reading has.
+func says(r *wire.Reading) (set uint16) {
+	if r.Position.Has() {
+		set = 1<<Lat | 1<<Lon | 1<<Height
+	}
+	for _, x := range [...]struct {
+		q   Q
+		has bool
+	}{{Speed, r.SpeedMS.Has()}, {Course, r.CourseRad.Has()}, {Heading, r.Heading.Has()}, {Pitch, r.Pitch.Has()},
+		{Roll, r.Roll.Has()}, {Heave, r.HeaveM.Has()}, {RateOfTurn, r.RateOfTurn.Has()}} {
+		if x.has {
+			set |= 1 << x.q
 		}
 	}
 	return set

@@ -25,10 +25,22 @@ type Row struct {
 	Values       [NQ]Value
 	Fix          FixValue
 	Reference    geo.Position // where the vessel reference point truly was at T; not where Clock is Nowhere
+	Void         bool         // the messages hold a position at T that their status calls void
 
 	silent      uint16 // quantities that messages carry, and of which the device has no value at T
 	selection   *selection
 	courseParts [NParts]float64
+	position    residuals
+}
+
+// residuals are those of latitude, longitude and height at one instant, kept because the stamp is found by them.
+type residuals struct {
+	known bool
+	t     float64
+	of    [Height + 1]struct {
+		d, want float64
+		ok      bool
+	}
 }
 
 // A Stamp says what was found about the stamp of a row.
@@ -164,7 +176,7 @@ func (c *Comparer) epoch(t float64) (float64, bool) {
 func (c *Comparer) judge(r *Row, s *selection) {
 	o := r.Observation
 	m := c.moment(r.T)
-	r.Reference, r.silent = m.truth.Position, c.set&^m.says()
+	r.Reference, r.Void, r.silent = m.truth.Position, c.void(m), c.set&^m.says
 	for q := range NQ {
 		v := &r.Values[q]
 		v.Need = c.needs[r.Point][q]

@@ -75,6 +75,6 @@ func empty(next func() *batch) *batch {
 // twin is a comparer of the same run, for another goroutine.
 func (c *Comparer) twin() *Comparer {
 	t := *c
-	t.cache, t.tols, t.sources, t.near = [moments]moment{}, [len(c.tols)]*cachedTolerances{}, map[string]*selection{}, nil
+	t.cache, t.tols, t.latestTol, t.sources, t.near = [moments]moment{}, [len(c.tols)]*cachedTolerances{}, nil, map[string]*selection{}, nil
 	return &t
 }

@@ -20,7 +20,7 @@ func (c *Comparer) timed(r *Row, q Q, m *moment, s *selection) {
 		}
 		return
 	}
-	d, want, ok := c.diff(q, r.Observation, m, r.Point)
+	d, want, ok := c.residual(r, q, m)
 	if !ok { // the device has it, but not all that it takes to bring it to the point
 		v.State = Unjudged
 		return
@@ -259,9 +259,14 @@ func (c *Comparer) positionOff(r *Row, m *moment, s *selection) (ratio float64, 
 	if r.UnknownPoint {
 		return 0, false
 	}
+	r.position.known, r.position.t = true, m.t
+	for q := range r.position.of {
+		x := &r.position.of[q]
+		x.d, x.want, x.ok = c.diff(Q(q), r.Observation, m, r.Point)
+	}
 	var tol *Tolerances
 	for _, q := range [...]Q{Lat, Lon, Height} {
-		d, _, known := c.diff(q, r.Observation, m, r.Point)
+		d, _, known := c.residual(r, q, m)
 		if !known || !s.timed[q] {
 			continue
 		}
@@ -271,4 +276,12 @@ func (c *Comparer) positionOff(r *Row, m *moment, s *selection) (ratio float64, 
 		ratio, ok = max(ratio, math.Abs(d)/tol.Total[q]), true
 	}
 	return ratio, ok
+}
+
+// residual is diff, of the row at the moment.
+func (c *Comparer) residual(r *Row, q Q, m *moment) (d, expected float64, ok bool) {
+	if p := &r.position; p.known && p.t == m.t && q <= Height {
+		return p.of[q].d, p.of[q].want, p.of[q].ok
+	}
+	return c.diff(q, r.Observation, m, r.Point)
 }

@@ -13,7 +13,10 @@ import (
 // comes down, in second order. With a mean trim or list that is to be left out, take the difference of two.
 func InducedHeaveM(a Attitude, l r3.Vec) float64 {
 	sp, cp := math.Sincos(a.Pitch)
-	sr := math.Sin(a.Roll)
+	return inducedHeave(a, sp, cp, math.Sin(a.Roll), l)
+}
+
+func inducedHeave(a Attitude, sp, cp, sr float64, l r3.Vec) float64 {
 	// cos p·cos r − 1 without cancellation, from sin² of the half angles
 	hp, hr := math.Sin(a.Pitch/2), math.Sin(a.Roll/2)
 	drop := 2 * (hp*hp + hr*hr - 2*hp*hp*hr*hr)
@@ -26,8 +29,10 @@ func InducedHeaveM(a Attitude, l r3.Vec) float64 {
 //
 // Source: Rx(pitch)·Ry(roll)·l − l, the attitude matrix of the package comment without its heading.
 func InducedMotion(a Attitude, l r3.Vec) (surge, sway, heave float64) {
-	tilt := Attitude{Pitch: a.Pitch, Roll: a.Roll}.Rotation().Apply(l)
-	return tilt.Y - l.Y, tilt.X - l.X, InducedHeaveM(a, l)
+	sp, cp := math.Sincos(a.Pitch)
+	sr, cr := math.Sincos(a.Roll)
+	x, z := cr*l.X+sr*l.Z, cr*l.Z-sr*l.X
+	return cp*l.Y - sp*z - l.Y, x - l.X, inducedHeave(a, sp, cp, sr, l)
 }
 
 // PointVelocity returns the velocity, in m/s east, north, up, of the point l of a rigid vessel: v + C(w×l). v is the

@@ -20,8 +20,23 @@ type Local struct {
 func LocalAt(p Position) Local {
 	sp, cp := math.Sincos(p.Lat)
 	sl, cl := math.Sincos(p.Lon)
+	return localAt(ecef(sp, cp, sl, cl, p.Height), sp, cp, sl, cl)
+}
+
+// LocalFromECEF returns the local level frame at the point v, in m in Earth-centred axes, and its position: at the cost
+// of [FromECEF] alone.
+func LocalFromECEF(v r3.Vec) (Local, Position) {
+	at, sp, cp, p := fromECEF(v)
+	sl, cl := 0.0, 1.0
+	if p > 0 {
+		sl, cl = v.Y/p, v.X/p
+	}
+	return localAt(v, sp, cp, sl, cl), at
+}
+
+func localAt(origin r3.Vec, sp, cp, sl, cl float64) Local {
 	return Local{
-		origin: ecef(sp, cp, sl, cl, p.Height),
+		origin: origin,
 		east:   r3.Vec{X: -sl, Y: cl},
 		north:  r3.Vec{X: -sp * cl, Y: -sp * sl, Z: cp},
 		zenith: r3.Vec{X: cp * cl, Y: cp * sl, Z: sp},
@@ -33,6 +48,11 @@ func (l *Local) Origin() r3.Vec { return l.origin }
 
 // Position returns where the point enu, in m east, north, up of the origin, lies. Exact anywhere, for any distance.
 func (l Local) Position(enu r3.Vec) Position { return FromECEF(r3.Add(l.origin, l.ToECEF(enu))) }
+
+// Move returns the local level frame at the point enu, in m east, north, up of the origin, and its position.
+func (l *Local) Move(enu r3.Vec) (Local, Position) {
+	return LocalFromECEF(r3.Add(l.origin, l.ToECEF(enu)))
+}
 
 // ENU returns where p lies, in m east, north, up of the origin. It undoes [Local.Position].
 func (l Local) ENU(p Position) r3.Vec { return l.FromECEF(r3.Sub(p.ECEF(), l.origin)) }

@@ -38,6 +38,12 @@ const deepM = 5e6
 // Source: Bowring, The accuracy of geodetic latitude and height equations, Survey Review 28 (1985), from memory,
 // repeated once more than he found needful; below 5,000 km from the centre, the nearest point of the meridian ellipse.
 func FromECEF(v r3.Vec) Position {
+	out, _, _, _ := fromECEF(v)
+	return out
+}
+
+// fromECEF is FromECEF with sine and cosine of the latitude, and the distance from the axis, m.
+func fromECEF(v r3.Vec) (out Position, sinLat, cosLat, fromAxis float64) {
 	p := math.Sqrt(v.X*v.X + v.Y*v.Y)
 	r := math.Sqrt(v.X*v.X + v.Y*v.Y + v.Z*v.Z)
 	var s, c float64 // along sine and cosine of the latitude
@@ -54,7 +60,7 @@ func FromECEF(v r3.Vec) Position {
 	}
 	n := 1 / math.Sqrt(s*s+c*c)
 	s, c = s*n, c*n
-	out := Position{
+	out = Position{
 		Lat: math.Atan2(s, c),
 		// the height above the plane that touches the ellipsoid there
 		Height: p*c + v.Z*s - SemiMajorM*math.Sqrt(1-EccentricitySquared*s*s),
@@ -65,7 +71,7 @@ func FromECEF(v r3.Vec) Position {
 			out.Lon = math.Pi
 		}
 	}
-	return out
+	return out, s, c, p
 }
 
 // nearest returns sine and cosine, times some positive number, of the geodetic latitude of that point of the meridian
