@@ -204,12 +204,12 @@ func (d *Device) sky(r *wire.Reading, buf []gnss.Sat, sky []wire.Satellite) ([]g
 func (d *Device) position(r *wire.Reading, e *epoch) {
 	word, off, speed := e.fix.Fix, e.fix.ErrorENU, e.fix.VelocityError
 	sigma, cov := e.fix.SigmaENU, e.fix.CovarianceEN
-	antenna, moving := e.heard.Place(d.primary)
+	level, antenna, moving := e.heard.Place(d.primary)
 	switch {
 	case e.drift.Active:
 		word, off, speed = gnss.Estimated, e.drift.PositionENU, e.drift.VelocityENU
 		sigma, cov = e.drift.Sigma.PositionENU, e.drift.Sigma.PositionEN
-		antenna, moving = e.truth.Place(d.primary)
+		level, antenna, moving = e.truth.Place(d.primary)
 	case e.fix.Down:
 		return
 	default: // the device goes over from what the outage left to what the receiver says
@@ -223,7 +223,7 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 		return
 	}
 	if typed, ok := d.receiver.EnteredPosition(); ok && e.fix.Entered && !e.drift.Active {
-		antenna, moving, off = typed, r3.Vec{}, r3.Vec{}
+		level, antenna, moving, off = geo.LocalAt(typed), typed, r3.Vec{}, r3.Vec{}
 	}
 	off, v := r3.Add(off, e.noise.position), r3.Add(r3.Add(moving, speed), e.noise.velocity)
 	if out, carried := d.settings.OutputPoint.Value(); carried {
@@ -233,7 +233,7 @@ func (d *Device) position(r *wire.Reading, e *epoch) {
 		v = frame.PointVelocity(v, c, e.rate, lever)
 	}
 	if off != (r3.Vec{}) {
-		antenna = geo.LocalAt(antenna).Position(off)
+		antenna = level.Position(off)
 	}
 	r.Position = opt.Of(antenna)
 	r.Undulation = opt.Of(float64(d.scenario.Geoid.Undulation))

@@ -88,13 +88,13 @@ func (b *Body) Point(l r3.Vec) PointState {
 	}
 }
 
-// Place is position and velocity of [Body.Point] alone, which costs half.
-func (b *Body) Place(l r3.Vec) (geo.Position, r3.Vec) {
+// Place is position and velocity of [Body.Point] alone, which costs half, with the local level frame there.
+func (b *Body) Place(l r3.Vec) (geo.Local, geo.Position, r3.Vec) {
 	if l == (r3.Vec{}) {
-		return b.Position, b.Velocity
+		return b.level, b.Position, b.Velocity
 	}
 	to, at := b.level.Move(b.turned.Apply(l))
-	return at, to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l)))
+	return to, at, to.FromECEF(b.level.ToECEF(frame.PointVelocity(b.Velocity, b.turned, b.rate, l)))
 }
 
 // EulerRates returns the rates of heading, pitch and roll, rad/s. The heading rate is the vessel's rate of turn.

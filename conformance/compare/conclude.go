@@ -62,6 +62,7 @@ func (c *Consumer) point(name string) (int, bool) {
 // A Conclusion is what a correct consumer says of one point at one instant; what it cannot know is absent.
 type Conclusion struct {
 	Position opt.Opt[geo.Position]
+	level    geo.Local            // there
 	Value    [NQ]opt.Opt[float64] // but for latitude, longitude and height; SI and rad
 }
 
@@ -89,9 +90,10 @@ func (c *Consumer) Conclude(r *wire.Reading, l r3.Vec) Conclusion {
 		arm := r3.Sub(l, c.reported.PositionAt)
 		switch {
 		case arm == r3.Vec{}:
-			out.Position = opt.Of(p)
+			out.Position, out.level = opt.Of(p), geo.LocalAt(p)
 		case whole:
-			out.Position = opt.Of(carried(p, att.Rotation(), c.reported.PositionAt, l))
+			out.level, p = carried(p, att.Rotation(), c.reported.PositionAt, l)
+			out.Position = opt.Of(p)
 		}
 	}
 	if h, ok := r.HeaveM.Value(); ok {
@@ -137,14 +139,14 @@ func (c *Consumer) ahead() bool {
 // carried goes from the position p of the point at to the position of the point to. The attitude is that of the local
 // frame at the vessel reference point, which is found by going back twice: the frames differ by arm/R, which matters
 // near a pole only.
-func carried(p geo.Position, c frame.Rotation, at, to r3.Vec) geo.Position {
+func carried(p geo.Position, c frame.Rotation, at, to r3.Vec) (geo.Local, geo.Position) {
 	back := c.Apply(at)
 	level := geo.LocalAt(p)
 	end := level.Origin()
 	for range 2 {
-		level, _ = geo.LocalFromECEF(r3.Sub(end, level.ToECEF(back)))
+		level = geo.LocalFromECEF(r3.Sub(end, level.ToECEF(back)))
 	}
-	return level.Position(c.Apply(to))
+	return level.Move(c.Apply(to))
 }
 
 // need says what it takes to get q at a point from what is on the wire.
@@ -180,8 +182,8 @@ func (c *Consumer) need(q Q, point int) Need {
 // trueConclusion is the truth in the form of a conclusion.
 func trueConclusion(s *scenarios.Body, l r3.Vec) Conclusion {
 	var out Conclusion
-	p, v := s.Place(l)
-	out.Position = opt.Of(p)
+	level, p, v := s.Place(l)
+	out.Position, out.level = opt.Of(p), level
 	att := s.Attitude.Canonical()
 	out.Value[Heading], out.Value[Pitch], out.Value[Roll] = opt.Of(att.Heading), opt.Of(att.Pitch), opt.Of(att.Roll)
 	out.Value[Heave], out.Value[RateOfTurn] = opt.Of(s.HeaveM+frame.InducedHeaveM(s.Attitude, l)), opt.Of(s.EulerRates().Heading)

@@ -7,7 +7,6 @@ import (
 	"swellbench/conformance/observe"
 	"swellbench/emulator/wire"
 	"swellbench/scenarios"
-	"swellbench/scenarios/geo"
 	"swellbench/scenarios/opt"
 )
 
@@ -81,7 +80,6 @@ type expectation struct {
 	known, truly bool
 	c            Conclusion
 	true         Conclusion
-	local        geo.Local // at the position
 }
 
 const moments = 32 // kept; a power of two
@@ -126,9 +124,6 @@ func (c *Comparer) at(m *moment, point int) *expectation {
 	if !e.known {
 		e.known = true
 		e.c = c.consumer.Conclude(&m.reading, c.consumer.points[point])
-		if p, ok := e.c.Position.Value(); ok {
-			e.local = geo.LocalAt(p)
-		}
 	}
 	return e
 }
@@ -190,18 +185,13 @@ func (c *Comparer) diff(q Q, o *observe.Observation, m *moment, point int) (d, e
 	if !said || !known {
 		return 0, 0, false
 	}
-	d = c.distance(q, v, want, &e.c, &e.local)
+	d = c.distance(q, v, want, &e.c)
 	if !c.wrong && q != Speed && q != Course && q != RateOfTurn || d == 0 {
 		return d, want, true
 	}
 	t := c.trueAt(m, point)
 	if w, ok := t.expected(q).Value(); ok {
-		var local geo.Local
-		if q <= Height {
-			p, _ := t.Position.Value()
-			local = geo.LocalAt(p)
-		}
-		if x := c.distance(q, v, w, t, &local); math.Abs(x) < math.Abs(d) {
+		if x := c.distance(q, v, w, t); math.Abs(x) < math.Abs(d) {
 			return x, w, true
 		}
 	}
@@ -216,11 +206,11 @@ func (c *Comparer) word(q Q, o *observe.Observation, m *moment, point int) (d fl
 	if !said || !known {
 		return 0, false
 	}
-	return c.distance(q, v, want, &e.c, &e.local), true
+	return c.distance(q, v, want, &e.c), true
 }
 
 // distance is observed minus expected: m north, east, up for a position, else the difference.
-func (c *Comparer) distance(q Q, v, want float64, e *Conclusion, local *geo.Local) float64 {
+func (c *Comparer) distance(q Q, v, want float64, e *Conclusion) float64 {
 	if q != Lat && q != Lon {
 		return q.diff(v, want)
 	}
@@ -228,8 +218,8 @@ func (c *Comparer) distance(q Q, v, want float64, e *Conclusion, local *geo.Loca
 	p, _ := e.Position.Value()
 	if q == Lat {
 		p.Lat = v
-		return local.ENU(p).Y
+		return e.level.ENU(p).Y
 	}
 	p.Lon = v
-	return local.ENU(p).X
+	return e.level.ENU(p).X
 }

@@ -95,14 +95,31 @@ func (l *Line) Start() Position { return l.start }
 
 // At returns the point of the line at the distance s along the ellipsoid, in m; negative is behind the start.
 func (l *Line) At(s float64) LinePoint {
+	out, sig12, ssig2, csig2 := l.at(s)
+	csig12 := math.Cos(sig12)
+	dn2 := math.Sqrt(1 + l.k2*ssig2*ssig2)
+	j12 := l.second.rate*sig12 + (l.second.c.sum(ssig2, csig2) - l.second.b1)
+	t := l.k2 * (ssig2 - l.ssig1) * (ssig2 + l.ssig1) / (l.dn1 + dn2)
+	out.ReducedLength = l.e.b * (dn2*(l.csig1*ssig2) - l.dn1*(l.ssig1*csig2) - l.csig1*csig2*j12)
+	out.Scale = csig12 + (t*ssig2-csig2*j12)*l.ssig1/l.dn1
+	return out
+}
+
+// Course returns position and azimuth of [Line.At] alone.
+func (l *Line) Course(s float64) (Position, float64) {
+	out, _, _, _ := l.at(s)
+	return out.Position, out.Azimuth
+}
+
+// at fills in position and azimuth of the point, and returns the arc to it with sine and cosine of where it ends.
+func (l *Line) at(s float64) (out LinePoint, sig12, ssig2, csig2 float64) {
 	e := l.e
 	tau12 := s * l.perTau
 	st, ct := math.Sincos(tau12)
 	b12 := -l.c1p.sum(l.stau1*ct+l.ctau1*st, l.ctau1*ct-l.stau1*st)
-	sig12 := tau12 - (b12 - l.b11)
+	sig12 = tau12 - (b12 - l.b11)
 	ssig12, csig12 := math.Sincos(sig12)
-	ssig2, csig2 := l.ssig1*csig12+l.csig1*ssig12, l.csig1*csig12-l.ssig1*ssig12
-	dn2 := math.Sqrt(1 + l.k2*ssig2*ssig2)
+	ssig2, csig2 = l.ssig1*csig12+l.csig1*ssig12, l.csig1*csig12-l.ssig1*ssig12
 
 	sbet2 := l.calp0 * ssig2
 	salp2, calp2 := l.salp0, l.calp0*csig2
@@ -114,18 +131,13 @@ func (l *Line) At(s float64) LinePoint {
 	omg12 := math.Atan2(somg2*l.comg1-comg2*l.somg1, comg2*l.comg1+somg2*l.somg1)
 	lam12 := omg12 + l.a3*(sig12+(l.c3.sum(ssig2, csig2)-l.b31))
 
-	j12 := l.second.rate*sig12 + (l.second.c.sum(ssig2, csig2) - l.second.b1)
-	t := l.k2 * (ssig2 - l.ssig1) * (ssig2 + l.ssig1) / (l.dn1 + dn2)
-	return LinePoint{
-		Position: Position{
-			Lat:    math.Atan2(sbet2, e.f1*cbet2),
-			Lon:    wrapLon(l.start.Lon + lam12),
-			Height: l.start.Height,
-		},
-		Azimuth:       frame.Wrap2Pi(math.Atan2(salp2, calp2)),
-		ReducedLength: e.b * (dn2*(l.csig1*ssig2) - l.dn1*(l.ssig1*csig2) - l.csig1*csig2*j12),
-		Scale:         csig12 + (t*ssig2-csig2*j12)*l.ssig1/l.dn1,
+	out.Position = Position{
+		Lat:    math.Atan2(sbet2, e.f1*cbet2),
+		Lon:    wrapLon(l.start.Lon + lam12),
+		Height: l.start.Height,
 	}
+	out.Azimuth = frame.Wrap2Pi(math.Atan2(salp2, calp2))
+	return out, sig12, ssig2, csig2
 }
 
 // Direct returns where one arrives from p at the azimuth, in rad clockwise from true north, after the distance, in m

@@ -23,15 +23,20 @@ func LocalAt(p Position) Local {
 	return localAt(ecef(sp, cp, sl, cl, p.Height), sp, cp, sl, cl)
 }
 
-// LocalFromECEF returns the local level frame at the point v, in m in Earth-centred axes, and its position: at the cost
-// of [FromECEF] alone.
-func LocalFromECEF(v r3.Vec) (Local, Position) {
-	at, sp, cp, p := fromECEF(v)
+// LocalFromECEF returns the local level frame at the point v, in m in Earth-centred axes: [LocalAt] of [FromECEF], but
+// that no angle is worked out.
+func LocalFromECEF(v r3.Vec) Local {
+	p := math.Sqrt(v.X*v.X + v.Y*v.Y)
+	s, c := latitudeOf(v, p)
+	return localOf(v, p, s, c)
+}
+
+func localOf(v r3.Vec, p, s, c float64) Local {
 	sl, cl := 0.0, 1.0
 	if p > 0 {
 		sl, cl = v.Y/p, v.X/p
 	}
-	return localAt(v, sp, cp, sl, cl), at
+	return localAt(v, s, c, sl, cl)
 }
 
 func localAt(origin r3.Vec, sp, cp, sl, cl float64) Local {
@@ -51,7 +56,10 @@ func (l Local) Position(enu r3.Vec) Position { return FromECEF(r3.Add(l.origin, 
 
 // Move returns the local level frame at the point enu, in m east, north, up of the origin, and its position.
 func (l *Local) Move(enu r3.Vec) (Local, Position) {
-	return LocalFromECEF(r3.Add(l.origin, l.ToECEF(enu)))
+	v := r3.Add(l.origin, l.ToECEF(enu))
+	p := math.Sqrt(v.X*v.X + v.Y*v.Y)
+	s, c := latitudeOf(v, p)
+	return localOf(v, p, s, c), positionOf(v, p, s, c)
 }
 
 // ENU returns where p lies, in m east, north, up of the origin. It undoes [Local.Position].

@@ -38,15 +38,31 @@ const deepM = 5e6
 // Source: Bowring, The accuracy of geodetic latitude and height equations, Survey Review 28 (1985), from memory,
 // repeated once more than he found needful; below 5,000 km from the centre, the nearest point of the meridian ellipse.
 func FromECEF(v r3.Vec) Position {
-	out, _, _, _ := fromECEF(v)
+	p := math.Sqrt(v.X*v.X + v.Y*v.Y)
+	s, c := latitudeOf(v, p)
+	return positionOf(v, p, s, c)
+}
+
+// positionOf is the position of v, at the distance p from the axis, where sine and cosine of the latitude are known.
+func positionOf(v r3.Vec, p, s, c float64) Position {
+	out := Position{
+		Lat: math.Atan2(s, c),
+		// the height above the plane that touches the ellipsoid there
+		Height: p*c + v.Z*s - SemiMajorM*math.Sqrt(1-EccentricitySquared*s*s),
+	}
+	if p > 0 {
+		out.Lon = math.Atan2(v.Y, v.X)
+		if out.Lon == -math.Pi {
+			out.Lon = math.Pi
+		}
+	}
 	return out
 }
 
-// fromECEF is FromECEF with sine and cosine of the latitude, and the distance from the axis, m.
-func fromECEF(v r3.Vec) (out Position, sinLat, cosLat, fromAxis float64) {
-	p := math.Sqrt(v.X*v.X + v.Y*v.Y)
+// latitudeOf returns sine and cosine of the geodetic latitude of v, at the distance p from the axis.
+func latitudeOf(v r3.Vec, p float64) (s, c float64) {
 	r := math.Sqrt(v.X*v.X + v.Y*v.Y + v.Z*v.Z)
-	var s, c float64 // along sine and cosine of the latitude
+	// s and c along sine and cosine of the latitude
 	if r < deepM {
 		s, c = nearest(p, v.Z)
 	} else {
@@ -59,19 +75,7 @@ func fromECEF(v r3.Vec) (out Position, sinLat, cosLat, fromAxis float64) {
 		}
 	}
 	n := 1 / math.Sqrt(s*s+c*c)
-	s, c = s*n, c*n
-	out = Position{
-		Lat: math.Atan2(s, c),
-		// the height above the plane that touches the ellipsoid there
-		Height: p*c + v.Z*s - SemiMajorM*math.Sqrt(1-EccentricitySquared*s*s),
-	}
-	if p > 0 {
-		out.Lon = math.Atan2(v.Y, v.X)
-		if out.Lon == -math.Pi {
-			out.Lon = math.Pi
-		}
-	}
-	return out, s, c, p
+	return s * n, c * n
 }
 
 // nearest returns sine and cosine, times some positive number, of the geodetic latitude of that point of the meridian

@@ -40,12 +40,12 @@ type straight struct {
 }
 
 func (r *straight) state(t float64) surfaceState {
-	g := r.line.At(r.speed * t)
-	sin, cos := math.Sincos(g.Azimuth)
+	at, azimuth := r.line.Course(r.speed * t)
+	sin, cos := math.Sincos(azimuth)
 	return surfaceState{
-		lat: g.Position.Lat, lon: g.Position.Lon, normal: normalAt(g.Position.Lat),
+		lat: at.Lat, lon: at.Lon, normal: normalAt(at.Lat),
 		vE: r.speed * sin, vN: r.speed * cos,
-		heading: g.Azimuth + r.bow,
+		heading: azimuth + r.bow,
 	}
 }
 
