@@ -51,7 +51,13 @@ func toldDialect(_ *Evidence, _ *tally, r *Result) (f diagnose.Finding, ofTime b
 
 // toldOrder tells of epochs that come late, where stamps were right before the first of them.
 func toldOrder(_ *Evidence, t *tally, _ *Result) (f diagnose.Finding, ofTime bool) {
-	if t.notes.wrongBefore > 1 {
+	epochs := 0
+	for _, k := range t.cmp.Book.Kinds {
+		if k.Timed {
+			epochs = max(epochs, k.Epochs())
+		}
+	}
+	if t.notes.wrongBefore > 1 || t.stamps.n*10 > epochs*12 { // more than came: what is wrong is something else
 		return f, false
 	}
 	f = diagnose.Finding{ID: "late-epoch-restamped", Title: "It gives epochs that come late another time than their own.",
@@ -103,7 +109,11 @@ func told(rs []Result, ev *Evidence) (fs []diagnose.Finding) {
 		}
 		f.Checks = []string{x.check}
 		f.Evidence = append(f.Evidence, capital(rs[i].Summary)+".")
-		fs = append(fs, diagnose.Told(f, max(1, int(rs[i].Worst)), ofTime))
+		n := int(rs[i].Worst)
+		if rs[i].Unit != "" { // it measures
+			n = rs[i].N / 2
+		}
+		fs = append(fs, diagnose.Told(f, max(1, n), ofTime))
 	}
 	return fs
 }

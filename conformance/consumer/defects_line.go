@@ -10,7 +10,7 @@ import (
 
 // lineDefects are those of bytes and sentences: what is read at all.
 var lineDefects = []Defect{
-	{"rest-of-read-lost", "takes what one read gives for one sentence, and throws away what follows the line end", Receive, "parse.loss", "one-read-one-sentence messages-lost", restOfReadLost},
+	{"rest-of-read-lost", "takes what one read gives for one sentence, and throws away what follows the line end", Receive, "parse.loss", "one-read-one-sentence messages-lost burst-overruns-buffer", restOfReadLost},
 	{"burst-overruns-buffer", "has room for the first 150 bytes of a burst; the rest of it is lost", Receive, "parse.loss", "burst-overruns-buffer sentence-type-not-read", burstOverrunsBuffer},
 	{"ends-at-high-byte", "ends its reader at the first byte above 7F", Receive, "line.resync", "foreign-byte-ends-reader", endsAtHighByte},
 	{"gives-up-on-rubbish", "stops reading after 400 bytes without a sentence", Sentence, "line.recovery", "foreign-byte-ends-reader", givesUpOnRubbish},

@@ -38,12 +38,15 @@ func (f *lossFeature) tells() (gain float64, ok bool) {
 	return float64(f.with[1]) - 2*float64(f.without[1]) - 2*float64(f.with[0]-f.with[1]), true
 }
 
+// placeBytes is how finely places in a burst are told apart.
+const placeBytes = 16
+
 // A losses counts what no observation speaks of, by kind of message and by feature.
 type losses struct {
 	features []*lossFeature
 	byKey    map[string]*lossFeature
 	lengths  [256][2]int
-	places   [256][2]int // by 64 bytes into the burst
+	places   [512][2]int // by 16 bytes into the burst
 	after    [32][2]int  // by messages after a damaged one
 	n, lost  int
 
@@ -157,7 +160,7 @@ func (l *losses) add(m *line.Sent, lost bool, at, gap int, talkers, kinds bool) 
 		l.lastSeen = max(l.lastSeen, m.Valid)
 	}
 	count(&l.lengths[min(len(text), 255)])
-	count(&l.places[min(at/64, 255)])
+	count(&l.places[min(at/placeBytes, len(l.places)-1)])
 	count(&l.after[gap])
 	if len(text) == 0 || text[0] != '$' && text[0] != '!' {
 		return
@@ -217,7 +220,7 @@ func (l *losses) explain() Finding {
 		scale     int
 	}{
 		{l.lengths[:], "long-sentence-cut", "It loses messages of %d characters and more.", "Give lines a buffer as long as the longest the format allows, and more: 82 characters with their end, and some receivers send longer ones.", 1},
-		{l.places[:], "burst-overruns-buffer", "It loses messages that begin %d bytes or more into a burst.", "Read all that waits, as it comes, into a buffer that holds a burst.", 64},
+		{l.places[:], "burst-overruns-buffer", "It loses messages that begin %d bytes or more into a burst.", "Read all that waits, as it comes, into a buffer that holds a burst.", placeBytes},
 	} {
 		all, lost := l.n, l.lost
 		for i, n := range x.counts {
@@ -244,6 +247,9 @@ func (l *losses) explain() Finding {
 	if best != nil && gain > 0 {
 		f := Finding{ID: best.id, Title: best.title, Change: best.change, Confidence: min(0.95, 0.5+0.5*gain/float64(l.lost)),
 			Evidence: []string{fmt.Sprintf("Of %d messages like these %d are lost, of %d others %d.", best.with[0], best.with[1], best.without[0], best.without[1])}}
+		if f.ID == "burst-overruns-buffer" {
+			f.NotTold = append(f.NotTold, Alternative{ID: "one-read-one-sentence", Title: "It takes the first message of what a read gives, and throws the rest away."})
+		}
 		for i, o := range told {
 			if o.id != best.id && gains[i] >= 0.9*gain && len(f.NotTold) < 3 && !slices.ContainsFunc(f.NotTold, func(a Alternative) bool { return a.ID == o.id }) {
 				f.NotTold = append(f.NotTold, Alternative{ID: o.id, Title: o.title})

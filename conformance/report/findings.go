@@ -1,14 +1,11 @@
 package report
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"swellbench/conformance"
-	"swellbench/conformance/diagnose"
 )
 
 // A Finding is one cause of failed checks.
@@ -59,40 +56,9 @@ func findingsOf(c *conformance.CaseResult) []Finding {
 // maxFindings are told to a person; the rest is in the JSON.
 const maxFindings = 6
 
-// A cause is a finding of one or more cases, as it shows best.
-type cause struct {
-	best   *diagnose.Finding
-	in     []string // the cases
-	weight float64
-}
-
-// causes are the findings of all cases, the same cause of several cases once, the surest and largest first.
-func causes(v *conformance.Verdict) []*cause {
-	var all []*cause
-	for i := range v.Cases {
-		c := &v.Cases[i]
-		for j := range c.Diagnosis.Findings {
-			f := &c.Diagnosis.Findings[j]
-			k := slices.IndexFunc(all, func(g *cause) bool { return g.best.ID == f.ID && g.best.Cause == f.Cause })
-			if k < 0 {
-				k = len(all)
-				all = append(all, &cause{best: f})
-			}
-			g := all[k]
-			g.in = append(g.in, c.Name)
-			g.weight += f.Weight() * f.Confidence
-			if f.Confidence > g.best.Confidence {
-				g.best = f
-			}
-		}
-	}
-	slices.SortStableFunc(all, func(a, b *cause) int { return cmp.Compare(b.weight, a.weight) })
-	return all
-}
-
 // findings tells what the causes appear to be.
 func (t *text) findings(v *conformance.Verdict) {
-	all := causes(v)
+	all := v.Causes()
 	for i, g := range all {
 		if i == 0 {
 			t.line("\nWhat appears to be wrong")
@@ -101,8 +67,8 @@ func (t *text) findings(v *conformance.Verdict) {
 			t.line("  and %s more, in the JSON report", plural(len(all)-i, "finding"))
 			break
 		}
-		f := g.best
-		t.wrap("  * ", "    ", fmt.Sprintf("%s (%s: %s, in %s)", oneLine(f.Title), f.ID, f.Surety(), strings.Join(g.in, ", ")))
+		f := g.Best
+		t.wrap("  * ", "    ", fmt.Sprintf("%s (%s: %s, in %s)", oneLine(f.Title), f.ID, f.Surety(), strings.Join(g.Cases, ", ")))
 		for _, e := range f.Evidence {
 			t.wrap("    ", "      ", oneLine(e))
 		}

@@ -28,9 +28,9 @@ func HTML(w io.Writer, v *conformance.Verdict) error {
 			d.Counts = append(d.Counts, tally{o.String(), class(o), count[o]})
 		}
 	}
-	for _, c := range causes(v) {
-		f := c.best
-		x := pageFinding{ID: f.ID, Title: clean(f.Title), Surety: f.Surety(), Cases: c.in, Checks: f.Checks, Change: f.Change, Impact: f.Impact}
+	for _, c := range v.Causes() {
+		f := c.Best
+		x := pageFinding{ID: f.ID, Title: clean(f.Title), Surety: f.Surety(), Cases: c.Cases, Checks: f.Checks, Change: f.Change, Impact: f.Impact}
 		for _, e := range f.Evidence {
 			x.Evidence = append(x.Evidence, clean(e))
 		}
