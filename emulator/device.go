@@ -147,7 +147,7 @@ func (d *Device) equip() (err error) {
 	}
 	if sc.Inertial != nil {
 		truth := func(t float64) inertial.State {
-			body := d.truth.At(t).Body()
+			body := scenarios.BodyAt(d.truth, t)
 			return d.sensorStateOf(&body)
 		}
 		if d.inertial, err = inertial.NewWith(*sc.Inertial, truth, d.outages(), sc.Seed); err != nil {

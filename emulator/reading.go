@@ -19,7 +19,7 @@ import (
 func (d *Device) Reading(t float64) wire.Reading { return d.reading(t, true) }
 
 func (d *Device) reading(t float64, noisy bool) (r wire.Reading) {
-	body := d.truth.At(t).Body()
+	body := scenarios.BodyAt(d.truth, t)
 	d.read(&r, &body, noisy, true)
 	return r
 }
@@ -52,7 +52,7 @@ func (d *Device) read(r *wire.Reading, truth *scenarios.Body, noisy, acceleromet
 	at := t
 	if e.fix.Frozen {
 		at = e.fix.FrozenAt
-		heard := d.truth.At(at).Body()
+		heard := scenarios.BodyAt(d.truth, at)
 		e.heard = &heard
 	}
 	if noisy {

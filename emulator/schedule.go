@@ -7,6 +7,7 @@ import (
 
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire"
+	"swellbench/scenarios"
 	"swellbench/scenarios/draws"
 	"swellbench/scenarios/gnss"
 	"swellbench/scenarios/receiver"
@@ -82,7 +83,7 @@ func (d *Device) readings(i int) iter.Seq[*instant] {
 // report fills in the reading of an epoch.
 func (d *Device) report(i int, at *instant) {
 	st := &d.streams[i]
-	body := d.truth.At(at.Valid).Body()
+	body := scenarios.BodyAt(d.truth, at.Valid)
 	d.read(&at.reading, &body, true, st.forces)
 	if st.sky {
 		at.sats, at.sky = d.sky(&at.reading, at.sats, at.sky)

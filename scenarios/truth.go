@@ -71,6 +71,14 @@ func (s State) Body() Body {
 	return b
 }
 
+// BodyAt is the body of a truth at scenario time t.
+func BodyAt(truth Truth, t float64) Body {
+	if v, ok := truth.(*vessel); ok { // which has most of it on the way to the state
+		return v.body(t)
+	}
+	return truth.At(t).Body()
+}
+
 // Rotation is that of the attitude.
 func (b *Body) Rotation() frame.Rotation { return b.turned }
 

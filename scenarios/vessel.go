@@ -64,6 +64,11 @@ type vessel struct {
 
 // At implements [Truth]. It allocates nothing.
 func (v *vessel) At(t float64) State {
+	b := v.body(t)
+	return b.State
+}
+
+func (v *vessel) body(t float64) (b Body) {
 	p, m := v.path.At(t), v.motion.At(t)
 
 	angles := frame.Attitude{Heading: m.Yaw.Value, Pitch: m.Pitch.Value, Roll: m.Roll.Value}
@@ -88,7 +93,8 @@ func (v *vessel) At(t float64) State {
 
 	// From T to the level frame of the path's point, and from there to that of the reference point.
 	heading := frame.Attitude{Heading: p.Heading}.Rotation()
-	s := State{
+	s := &b.State
+	*s = State{
 		T:            t,
 		Position:     p.Position,
 		Velocity:     r3.Add(p.Velocity, heading.Apply(vel)),
@@ -102,15 +108,16 @@ func (v *vessel) At(t float64) State {
 	switch {
 	case d.X != 0 || d.Y != 0:
 		from := geo.LocalAt(p.Position)
-		s.Position = from.Position(heading.Apply(d))
-		to := geo.LocalAt(s.Position)
-		s.Velocity = to.FromECEF(from.ToECEF(s.Velocity))
-		s.Acceleration = to.FromECEF(from.ToECEF(s.Acceleration))
-		c = to.Rotation().Inverse().Mul(from.Rotation()).Mul(c)
+		b.level, s.Position = from.Move(heading.Apply(d))
+		s.Velocity = b.level.FromECEF(from.ToECEF(s.Velocity))
+		s.Acceleration = b.level.FromECEF(from.ToECEF(s.Acceleration))
+		c = b.level.Rotation().Inverse().Mul(from.Rotation()).Mul(c)
 		s.Attitude = c.Attitude()
 	default:
 		s.Position.Height += d.Z
+		b.level = geo.LocalAt(s.Position)
 	}
+	b.turned, b.rate, b.dot = c, rate, dot
 	s.fromOverEarth(c, rate, dot)
-	return s
+	return b
 }

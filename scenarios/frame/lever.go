@@ -12,15 +12,22 @@ import (
 // The heading does not matter. Small angles: forward·pitch − right·roll; a point above the reference point always
 // comes down, in second order. With a mean trim or list that is to be left out, take the difference of two.
 func InducedHeaveM(a Attitude, l r3.Vec) float64 {
-	sp, cp := math.Sincos(a.Pitch)
-	return inducedHeave(a, sp, cp, math.Sin(a.Roll), l)
+	p, r := halved(a.Pitch), halved(a.Roll)
+	return inducedHeave(&p, &r, l)
 }
 
-func inducedHeave(a Attitude, sp, cp, sr float64, l r3.Vec) float64 {
-	// cos p·cos r − 1 without cancellation, from sin² of the half angles
-	hp, hr := math.Sin(a.Pitch/2), math.Sin(a.Roll/2)
-	drop := 2 * (hp*hp + hr*hr - 2*hp*hp*hr*hr)
-	return -cp*sr*l.X + sp*l.Y - drop*l.Z
+// An angle is its sines and cosines, all from those of its half.
+type angle struct{ sin, cos, halfSquare float64 } // halfSquare is sin² of the half
+
+func halved(x float64) angle {
+	s, c := math.Sincos(x / 2)
+	return angle{2 * s * c, 1 - 2*s*s, s * s}
+}
+
+func inducedHeave(p, r *angle, l r3.Vec) float64 {
+	// cos p·cos r − 1 without cancellation
+	drop := 2 * (p.halfSquare + r.halfSquare - 2*p.halfSquare*r.halfSquare)
+	return -p.cos*r.sin*l.X + p.sin*l.Y - drop*l.Z
 }
 
 // InducedMotion returns how far the attitude a moves the point l forward, to starboard and up from where it is on a
@@ -29,10 +36,9 @@ func inducedHeave(a Attitude, sp, cp, sr float64, l r3.Vec) float64 {
 //
 // Source: Rx(pitch)·Ry(roll)·l − l, the attitude matrix of the package comment without its heading.
 func InducedMotion(a Attitude, l r3.Vec) (surge, sway, heave float64) {
-	sp, cp := math.Sincos(a.Pitch)
-	sr, cr := math.Sincos(a.Roll)
-	x, z := cr*l.X+sr*l.Z, cr*l.Z-sr*l.X
-	return cp*l.Y - sp*z - l.Y, x - l.X, inducedHeave(a, sp, cp, sr, l)
+	p, r := halved(a.Pitch), halved(a.Roll)
+	x, z := r.cos*l.X+r.sin*l.Z, r.cos*l.Z-r.sin*l.X
+	return p.cos*l.Y - p.sin*z - l.Y, x - l.X, inducedHeave(&p, &r, l)
 }
 
 // PointVelocity returns the velocity, in m/s east, north, up, of the point l of a rigid vessel: v + C(w×l). v is the
