@@ -146,8 +146,7 @@ func (n *notes) stamp(t *tally, r *compare.Row) {
 	x := func() Example {
 		return n.line(r, "time", stampText(t.cmp.UTC(r.T)), stampText(r.Observation.Time))
 	}
-	_, onEpoch := t.cmp.EpochAt(r.StampS)
-	n.arrival.add(wrong && !onEpoch && r.LagS > 2*t.cmp.StampToleranceS && r.LagS <= n.delay+t.cmp.HostSlackS, x)
+	n.arrival.add(wrong && !r.StampIsEpoch && r.LagS > 2*t.cmp.StampToleranceS && r.LagS <= n.delay+t.cmp.HostSlackS, x)
 
 	s := math.Round(r.LagS)
 	whole := wrong && math.Abs(s) >= 1 && math.Abs(s) < 100 && math.Abs(r.LagS-s) <= t.cmp.StampToleranceS && !(math.Abs(s) == 1 && t.cmp.StepS() >= 0.999)

@@ -53,7 +53,7 @@ func NewConsumer(in *installation.Installation) *Consumer {
 
 // point finds a point by its name; "" is the one the consumer is to deliver.
 func (c *Consumer) point(name string) (int, bool) {
-	if name == "" {
+	if name == "" || c.expected >= 0 && name == c.names[c.expected] {
 		return c.expected, c.expected >= 0
 	}
 	return slices.BinarySearch(c.names, name)

@@ -14,9 +14,6 @@ func (c *Comparer) TolerancesAt(t float64, point int, source string) *Tolerances
 	return c.tolerances(c.moment(t), point, c.selection(source))
 }
 
-// EpochAt is the epoch, of a message that carries its time, that a stamp says.
-func (c *Comparer) EpochAt(stamp float64) (float64, bool) { return c.epoch(stamp) }
-
 // Origin is the instant of scenario time 0 by the host's clock; zero if that is not known.
 func (c *Comparer) Origin() time.Time { return c.axis.origin }
 

@@ -215,11 +215,9 @@ func (c *Comparer) distance(q Q, v, want float64, e *Conclusion) float64 {
 		return q.diff(v, want)
 	}
 	// One at a time: a longitude that is far off says nothing about the latitude.
-	p, _ := e.Position.Value()
 	if q == Lat {
-		p.Lat = v
-		return e.level.ENU(p).Y
+		p, _ := e.Position.Value()
+		return e.level.North(v, p.Height)
 	}
-	p.Lon = v
-	return e.level.ENU(p).X
+	return e.level.East(v - want)
 }

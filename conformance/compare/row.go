@@ -25,6 +25,7 @@ type Row struct {
 	Values       [NQ]Value
 	Fix          FixValue
 	Reference    geo.Position // where the vessel reference point truly was at T; not where Clock is Nowhere
+	StampIsEpoch bool         // the stamp is an epoch of a message that carries its time; not where Clock is Nowhere
 	Void         bool         // the messages hold a position at T that their status calls void
 
 	silent      uint16 // quantities that messages carry, and of which the device has no value at T
@@ -133,7 +134,7 @@ func (c *Comparer) fill(r *Row, o *observe.Observation) {
 	} else if r.Timed {
 		c.stamp(r, s)
 	} else if t, ok := c.epoch(r.StampS); ok {
-		r.T = t
+		r.T, r.StampIsEpoch = t, true
 	}
 	c.judge(r, s)
 }

@@ -14,7 +14,7 @@ func (c *Comparer) stamp(r *Row, s *selection) {
 	if onEpoch {
 		r.T = at
 	}
-	r.OnEpoch = onEpoch
+	r.OnEpoch, r.StampIsEpoch = onEpoch, onEpoch
 	byClock := r.Clock == Host // the time in the messages was not looked at
 	off, known := c.positionOff(r, c.moment(r.T), s)
 	switch {

@@ -147,8 +147,7 @@ func (c *counted) outOfRange(q compare.Q, x float64) {
 
 // cover notes which epochs of which messages an observation speaks of.
 func (c *counted) cover(r *compare.Row) {
-	_, told := c.cmp.EpochAt(r.StampS)
-	told = told || r.Timed
+	told := r.StampIsEpoch || r.Timed
 	for q := range compare.NQ {
 		if _, said, _ := r.Field(q); !said {
 			continue

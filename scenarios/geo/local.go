@@ -48,6 +48,25 @@ func localAt(origin r3.Vec, sp, cp, sl, cl float64) Local {
 	}
 }
 
+// North returns how far north of the origin, in m, the point at the latitude lat and the height, in m, of the origin's
+// meridian is: [Local.ENU] of it.
+func (l *Local) North(lat, height float64) float64 {
+	s, c := math.Sincos(lat)
+	n := SemiMajorM / math.Sqrt(1-EccentricitySquared*s*s)
+	// along the axis and away from it
+	z, p := (n*oneMinusE2+height)*s-l.origin.Z, (n+height)*c-l.fromAxis()
+	return l.north.Z*z - l.zenith.Z*p
+}
+
+// East returns how far east of the origin, in m, the point lies that is turned from it by the longitude lon, in rad:
+// [Local.ENU] of it.
+func (l *Local) East(lon float64) float64 { return l.fromAxis() * math.Sin(lon) }
+
+// fromAxis is how far the origin is from the axis of the Earth, m.
+func (l *Local) fromAxis() float64 {
+	return math.Sqrt(l.origin.X*l.origin.X + l.origin.Y*l.origin.Y)
+}
+
 // Origin returns where the frame is, in m in Earth-centred axes.
 func (l *Local) Origin() r3.Vec { return l.origin }
 

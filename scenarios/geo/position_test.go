@@ -212,3 +212,32 @@ func TestNothingAllocates(t *testing.T) {
 	}
 	_ = sink
 }
+
+// TestNorthAndEast: on the meridian and on the parallel of the origin, the short ways give what the long one gives.
+func TestNorthAndEast(t *testing.T) {
+	for _, at := range []Position{{}, {Lat: 0.9, Lon: -2.1, Height: 55}, {Lat: -1.2, Lon: 3.1, Height: -30}, {Lat: 1.5707, Lon: 0.3, Height: 1000}} {
+		l := LocalAt(at)
+		for _, d := range []float64{0, 1e-9, -3e-7, 2e-4, -0.01, 0.3} {
+			p := at
+			p.Lat += d
+			if got, want := l.North(p.Lat, p.Height), l.ENU(p).Y; math.Abs(got-want) > 4e-9 {
+				t.Errorf("%v: %g rad north: %.12g m, want %.12g", at, d, got, want)
+			}
+			p = at
+			p.Lon += d
+			if got, want := l.East(d), l.ENU(p).X; math.Abs(got-want) > 4e-9 {
+				t.Errorf("%v: %g rad east: %.12g m, want %.12g", at, d, got, want)
+			}
+		}
+		// The frame of a point that is moved to is that of its position.
+		m, p := l.Move(r3.Vec{X: 12, Y: -40, Z: 3})
+		if d := r3.Norm(m.ENU(p)); d > 1e-8 {
+			t.Errorf("%v: moved, the origin is %g m off its position", at, d)
+		}
+		v := r3.Vec{X: 1, Y: 2, Z: 3}
+		x := LocalAt(p)
+		if d := r3.Norm(r3.Sub(m.ToECEF(v), x.ToECEF(v))); d > 1e-9 {
+			t.Errorf("%v: moved, the axes are off by %g", at, d)
+		}
+	}
+}
