@@ -29,6 +29,9 @@ func (s *scanner) peek() byte {
 }
 
 func (s *scanner) space() {
+	if s.i < len(s.b) && s.b[s.i] > ' ' {
+		return
+	}
 	for s.i < len(s.b) && (s.b[s.i] == ' ' || s.b[s.i] == '\t' || s.b[s.i] == '\r' || s.b[s.i] == '\n') {
 		s.i++
 	}
@@ -236,23 +239,26 @@ func (s *scanner) rawText() (escapes, ok bool) {
 	if s.peek() != '"' {
 		return false, s.fail()
 	}
-	s.i++
-	for s.i < len(s.b) {
-		switch c := s.b[s.i]; {
+	b, i := s.b, s.i+1
+	for i < len(b) {
+		switch c := b[i]; {
 		case c == '"':
-			s.i++
+			s.i = i + 1
 			return escapes, true
 		case c < ' ':
+			s.i = i
 			return escapes, s.fail()
 		case c == '\\':
 			escapes = true
-			if !s.escape() {
+			if s.i = i; !s.escape() {
 				return escapes, s.fail()
 			}
+			i = s.i
 		default:
-			s.i++
+			i++
 		}
 	}
+	s.i = i
 	return escapes, s.fail()
 }
 
