@@ -9,6 +9,8 @@
 //  3. timed.go and timeless.go: the residual of each quantity;
 //  4. tolerance.go: what each may be off by, in parts.
 //
+// rows.go does so for a whole log on all cores; the rows come in order, and are the same whatever the number of cores.
+//
 // book.go keeps what the sent-log tells about the messages. Memory does not grow with the log but for two bits for
 // each epoch of each kind of message, a few megabytes a day at 100 Hz.
 //
