@@ -28,7 +28,8 @@ func benchOf(t *testing.T, sc *scenarios.Scenario) *bench {
 	if b.dev, err = emulator.New(sc); err != nil {
 		t.Fatal(err)
 	}
-	err = line.Transmit(b.dev.Line(0), b.dev.Messages(0), io.Discard, func(s line.Sent) {
+	set := b.dev.Line(0) // as the consumer is told
+	err = line.TransmitTo(set, b.dev.Messages(0), line.TransmitOptions{Consumer: func(float64) (line.Settings, bool) { return set, true }}, func(float64, []byte) error { return nil }, func(s line.Sent) {
 		s.Bytes = bytes.Clone(s.Bytes)
 		b.sent = append(b.sent, s)
 	})

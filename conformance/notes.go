@@ -157,7 +157,7 @@ func (n *notes) stamp(t *tally, r *compare.Row) {
 	if len(t.events.late) > 0 {
 		bad := wrong || r.Stamp == compare.StampOpen || r.ShiftS != 0 && !r.DateOpen
 		n.untimely.add(bad, x)
-		if bad && r.T < t.events.late[0]-1e-6 {
+		if (wrong || r.ShiftS != 0 && !r.DateOpen) && r.T < t.events.late[0]-1e-6 {
 			n.wrongBefore++
 		}
 	}

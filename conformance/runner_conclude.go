@@ -41,7 +41,7 @@ func (p *playedCase) conclude(before *Incident, end ending, left bool) *Incident
 		r := stats.Refused[0]
 		p.note("%d of %d lines are no observations; the first is line %d (%s): %s", stats.NRefused(), stats.Lines, r.Line, r.Reason, r.Text)
 	}
-	if busy, whole := end.cpu(), time.Since(p.proc.begun); whole > busyFrom && busy > whole*3/4 {
+	if busy, whole := end.cpu(), time.Since(p.proc.begun); whole > busyFrom && busy > whole/2 {
 		p.note("the consumer ran without a rest: %.1f s of processor time within %.1f s; one that waits for bytes by asking again and again, or for a port that is gone, does that", busy.Seconds(), whole.Seconds())
 	}
 	for _, k := range stats.UnknownKeys {

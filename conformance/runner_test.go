@@ -428,6 +428,9 @@ func TestRunBusy(t *testing.T) {
 			t.Parallel()
 			consumer := conformance.ConsumerCommand{Args: []string{"/bin/sh", "-c", `exec 3<>"$1"; echo '{{"time":"2026-06-01T12:00:00Z"}}'; ` + busy, "sh", "{port}"}}
 			v := run(t, t.Context(), shortSuite(t, "4 s", 19200), consumer, conformance.Options{})
+			if v.Cases[0].HostLateS > 0.02 {
+				t.Skipf("the machine is busy with something else: it was %.0f ms late", 1e3*v.Cases[0].HostLateS)
+			}
 			if got := strings.Contains(strings.Join(v.Cases[0].Notes, "\n"), "ran without a rest"); got != want {
 				t.Errorf("%q", v.Cases[0].Notes)
 			}

@@ -51,10 +51,27 @@ func (c *Comparer) stamp(r *Row, s *selection) {
 // rescue looks for the instant that the values of a row are of whose stamp is outside the run.
 func (c *Comparer) rescue(r *Row, s *selection) bool {
 	t, ok := c.look(r, s, false)
+	if !ok {
+		t, ok = c.whole(r)
+	}
 	if ok {
 		r.Clock, r.Stamp, r.LagS, r.T, r.OnEpoch = Scenario, StampWrong, r.StampS-t, t, true
 	}
 	return ok
+}
+
+// whole is the epoch that a stamp outside the run is of if it is off by whole seconds: by when the observation came, which is
+// less than half a second after its instant where all goes well.
+func (c *Comparer) whole(r *Row) (float64, bool) {
+	if r.Observation.Arrival.IsZero() || c.axis.origin.IsZero() {
+		return 0, false
+	}
+	came := r.Observation.Arrival.Sub(c.axis.origin).Seconds()
+	by := math.Round(r.StampS - came)
+	if came < 0 || came > c.axis.duration+1 || math.Abs(by) < 2 || math.Abs(by) > 100 {
+		return 0, false
+	}
+	return c.epoch(r.StampS - by)
 }
 
 // lastEpoch is the last epoch of a message that carries its time at or before t, or t where there is none.

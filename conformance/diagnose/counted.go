@@ -218,18 +218,53 @@ func (c *counted) clock(failed []string) (out []Finding) {
 	named := map[string]bool{}
 	for _, by := range shifts {
 		s := c.shifts[by]
-		f := nameShift(by, s, c.n, c.cmp.Origin())
-		if named[f.ID] {
-			continue
+		fs := nameShifts(by, s, c.n, c.cmp.Origin())
+		for i := range fs {
+			out = append(out, c.shift(fs[i], by, s, ids, named)...)
 		}
-		named[f.ID] = true
-		f.Evidence = append(f.Evidence, fmt.Sprintf("%d of %d observations are stamped %s off, from %.1f s to %.1f s of the scenario; the first says %s and is of %s.",
-			s.n, c.n, span(by), s.from, s.until, s.stamp.UTC().Format("2006-01-02T15:04:05.000Z"), s.truth.UTC().Format("2006-01-02T15:04:05.000Z")))
-		f.Checks, f.Confidence = ids, 0.95
-		f.weight, f.ofTime = sureWeight(10*s.n), true
-		out = append(out, f)
 	}
 	return out
+}
+
+// shift is a named shift with its evidence, once.
+func (c *counted) shift(f Finding, by float64, s *shifted, ids []string, named map[string]bool) []Finding {
+	if named[f.ID] {
+		return nil
+	}
+	named[f.ID] = true
+	f.Evidence = append(f.Evidence, fmt.Sprintf("%d of %d observations are stamped %s off, from %.1f s to %.1f s of the scenario; the first says %s and is of %s.",
+		s.n, c.n, span(by), s.from, s.until, s.stamp.UTC().Format("2006-01-02T15:04:05.000Z"), s.truth.UTC().Format("2006-01-02T15:04:05.000Z")))
+	f.Checks, f.Confidence = ids, 0.95
+	f.weight, f.ofTime = sureWeight(10*s.n), true
+	return []Finding{f}
+}
+
+// nameShifts names a shift, or the two that it is the sum of: of the zone and of the date, or of the date twice.
+func nameShifts(by float64, s *shifted, n int, host time.Time) []Finding {
+	const day, week1024 = 86400.0, 7168 * 86400.0
+	rest := math.Mod(by, day)
+	if rest > 14*3600 {
+		rest -= day
+	} else if rest < -12*3600 {
+		rest += day
+	}
+	if rest != 0 && by != rest {
+		date, zone := *s, *s
+		date.stamp, zone.stamp = s.stamp.Add(-time.Duration(rest)*time.Second), s.stamp.Add(-time.Duration(by-rest)*time.Second)
+		return append(nameShifts(by-rest, &date, n, host), nameShift(rest, &zone, n, host))
+	}
+	f := nameShift(by, s, n, host)
+	if f.ID != "start-up-date-believed" {
+		return []Finding{f}
+	}
+	for _, w := range []float64{-week1024, week1024} {
+		other := *s
+		other.stamp = s.stamp.Add(-time.Duration(w/day) * 24 * time.Hour)
+		if g := nameShift(by-w, &other, n, host); by-w != 0 && g.ID != "start-up-date-believed" {
+			return []Finding{g, nameShift(w, s, n, host)}
+		}
+	}
+	return []Finding{f}
 }
 
 // span is a shift for a person.

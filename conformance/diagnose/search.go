@@ -160,7 +160,8 @@ func (f *finder) tired() bool { return f.k.looks > patience }
 func (f *finder) find() []model {
 	frontier := []model{f.base}
 	known := []model{f.base}
-	for range depth {
+	for n := range depth {
+		first := n == 0
 		var next []model
 		for i := range frontier {
 			m := &frontier[i]
@@ -196,7 +197,13 @@ func (f *finder) find() []model {
 				frontier = append(frontier, m)
 			}
 		}
-		if len(frontier) == 0 || known[0].crit < frontier[0].crit-worth {
+		if len(frontier) == 0 {
+			break
+		}
+		if first && freedom(known[0].picks) >= 3 {
+			continue // numbers that explain all at once may stand for two words: look for those
+		}
+		if known[0].crit < frontier[0].crit-worth {
 			break
 		}
 		if _, clean := f.open(&known[0]); clean {
