@@ -77,7 +77,7 @@ type Progress struct {
 // consumer, a port or the host while the suite runs is in the verdict, and the other cases still run. When ctx ends,
 // the cases under way are ended, their consumers too, and the verdict has what was gathered.
 func Run(ctx context.Context, suite *Suite, consumer ConsumerCommand, o Options) (Verdict, error) {
-	v := Verdict{Suite: suite.Name, About: suite.About, Command: slices.Clone(consumer.Args), Started: time.Now()}
+	v := Verdict{Suite: suite.Name, About: suite.About, Seed: suite.Seed, Varied: suite.Varied, Command: slices.Clone(consumer.Args), Started: time.Now()}
 	if err := consumer.validate(); err != nil {
 		return v, err
 	}

@@ -16,9 +16,11 @@ type Verdict struct {
 	Elapsed      time.Duration
 	Interrupted  bool         // ended before all cases were played
 	Cases        []CaseResult // in the order of the suite
-	Shard        Shard        // which part of the suite it is
-	Whole        []string     // the cases of the whole suite that were chosen, of all shards
-	Stale        []string     // lines of the file of known failures that no longer hold
+	Seed         uint64       // from which the cases were drawn anew, if Varied
+	Varied       bool
+	Shard        Shard    // which part of the suite it is
+	Whole        []string // the cases of the whole suite that were chosen, of all shards
+	Stale        []string // lines of the file of known failures that no longer hold
 }
 
 // A CaseResult is what one case came to.

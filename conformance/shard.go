@@ -71,6 +71,8 @@ func Merge(parts []Verdict) (Verdict, error) {
 			return Verdict{}, usagef("verdicts of two suites cannot be merged: %s of %d cases and %s of %d", first.Suite, len(first.Whole), v.Suite, len(v.Whole))
 		case !slices.Equal(v.Command, first.Command):
 			return Verdict{}, usagef("verdicts of two programs cannot be merged: %q and %q", first.Command, v.Command)
+		case v.Varied != first.Varied || v.Seed != first.Seed:
+			return Verdict{}, usagef("the cases of shard %s and shard %s were drawn from different seeds; play all shards with the same --seed", first.Shard, v.Shard)
 		case v.Shard.Of != first.Shard.Of || v.Shard.Of == 0:
 			return Verdict{}, usagef("shard %q and shard %q are not of one run; give the results of all of 1/n to n/n", first.Shard, v.Shard)
 		case seen[v.Shard.Index]:

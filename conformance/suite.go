@@ -30,6 +30,8 @@ type caseFile struct {
 	About    string      `yaml:"about" doc:"what the case brings to light"`
 	Scenario scenarioRef `yaml:"scenario,required" doc:"what is played: a scenario, {file: ...} for one in another file, or the name of a ready-made one"`
 	Checks   []checkID   `yaml:"checks,required" doc:"what the case is to prove"`
+	// Keep is what the case is about.
+	Keep []keep `yaml:"keep" doc:"what is not drawn anew when a suite is played with a seed, because the case is about it"`
 	// Environment is what a computer elsewhere would have.
 	Environment map[string]string `yaml:"environment" doc:"variables for the program, besides those of this process: {TZ: Asia/Kathmandu} is a computer in another time zone"`
 }
@@ -149,6 +151,13 @@ func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
 			}
 			checks = append(checks, string(id))
 		}
+		var kept []string
+		for k, word := range c.Keep {
+			if !slices.Contains(word.SchemaEnum(), string(word)) {
+				problem(fmt.Sprintf("%s.keep[%d]", at, k), "keep is %s; %s", strictyaml.Quote(string(word)), strictyaml.Allowed(string(word), word.SchemaEnum()))
+			}
+			kept = append(kept, string(word))
+		}
 		var environment []string
 		for _, name := range slices.Sorted(maps.Keys(c.Environment)) {
 			if value := c.Environment[name]; !variableName.MatchString(name) || name == markVariable || strings.ContainsRune(value, 0) {
@@ -167,7 +176,7 @@ func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
 		} else if _, err := emulator.New(sc); err != nil {
 			problem(at+".scenario", "%v", err)
 		}
-		s.Cases = append(s.Cases, Case{Name: c.Name, About: c.About, Scenario: sc, Checks: checks, Environment: environment})
+		s.Cases = append(s.Cases, Case{Name: c.Name, About: c.About, Scenario: sc, Checks: checks, Keep: kept, Environment: environment})
 	}
 	if err := doc.Problems(ps); err != nil {
 		return nil, err

@@ -17,6 +17,8 @@ import (
 type Suite struct {
 	Name, About string
 	Cases       []Case
+	Seed        uint64 // from which the cases were drawn anew, if Varied; see [Suite.Vary]
+	Varied      bool
 }
 
 // A Case is a scenario plus the checks that apply.
@@ -24,6 +26,7 @@ type Case struct {
 	Name, About string
 	Scenario    *scenarios.Scenario
 	Checks      []string // ids of the checks this case is to prove
+	Keep        []string // what [Suite.Vary] leaves as it is: installation, place, heading, motion
 	Environment []string // "NAME=value", of the consumer besides the usual
 }
 

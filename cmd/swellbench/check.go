@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
+	"strconv"
 	"strings"
 	"time"
 
@@ -19,7 +21,7 @@ import (
 func newCheck() *cobra.Command {
 	var junit, jsonFile, htmlFile string
 	var list bool
-	var shard, known, profile string
+	var shard, known, profile, seed string
 	var o conformance.Options
 	cmd := &cobra.Command{
 		Use:   "check [suite] [-- program args...]",
@@ -40,6 +42,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 		Example: `  swellbench check
   swellbench check -- ./my-program --port {port} --baud {baud} --offsets {installation}
   swellbench check default --case 'mount*' --junit results.xml --json results.json -- ./my-program {port}
+  swellbench check default --seed random -- ./my-program {port}   # other vessels, places and motions each time
   swellbench check --list`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			before := cmd.ArgsLenAtDash()
@@ -65,6 +68,13 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 			suite, err := conformance.LoadSuite(name)
 			if err != nil {
 				return err
+			}
+			if seed != "" {
+				n, err := seedOf(seed)
+				if err != nil {
+					return err
+				}
+				suite.Vary(n)
 			}
 			if list {
 				return report.ListCases(cmd.OutOrStdout(), suite, report.TextOptions{Colour: colourWanted(cmd.OutOrStdout())})
@@ -124,6 +134,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	}
 	soundingFlags(cmd)
 	cmd.Flags().StringVar(&profile, "profile", "", "a file that says what the program supports, and how it is started: what does not apply is skipped with its reason")
+	cmd.Flags().StringVar(&seed, "seed", "", "draw installation, place, heading and motion of each case anew, from this number; random draws one and says which")
 	cmd.Flags().StringVar(&shard, "shard", "", "play only this part of the suite, i/n; merge joins the JSON results of all n")
 	cmd.Flags().StringVar(&known, "known-failing", "", "a file that names checks that are expected to fail for now: they do not fail the run, but one that passes does")
 	cmd.Flags().DurationVar(&o.OpenTimeout, "open-timeout", 10*time.Second, "how long the program may take to open its port")
@@ -135,6 +146,18 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	cmd.Flags().BoolVar(&list, "list", false, "list the cases of the suite and what each is to show; play nothing")
 	cmd.Flags().IntVar(&o.Parallel, "parallel", conformance.DefaultParallel, "how many cases to play side by side")
 	return cmd
+}
+
+// seedOf reads a seed, or draws one.
+func seedOf(text string) (uint64, error) {
+	if text == "random" {
+		return uint64(rand.Uint32()), nil
+	}
+	n, err := strconv.ParseUint(text, 10, 64)
+	if err != nil {
+		return 0, fmt.Errorf("--seed is %q, allowed: a whole number, or random", text)
+	}
+	return n, nil
 }
 
 // ownConsumer is the command line of the bundled reference consumer: this program, as a process of its own.

@@ -124,6 +124,14 @@ func (d *pageData) columns(v *conformance.Verdict) {
 	}
 }
 
+// seedText is the option by which the cases were drawn anew.
+func seedText(v *conformance.Verdict) string {
+	if !v.Varied {
+		return ""
+	}
+	return fmt.Sprintf(" --seed %d", v.Seed)
+}
+
 func pageCaseOf(v *conformance.Verdict, c *conformance.CaseResult) (pageCase, error) {
 	p := pageCase{Name: c.Name, About: oneLine(c.About), Outcome: c.Outcome().String(), Class: class(c.Outcome()), Stderr: clean(c.Stderr)}
 	for _, n := range c.Notes {
@@ -151,7 +159,7 @@ func pageCaseOf(v *conformance.Verdict, c *conformance.CaseResult) (pageCase, er
 		fact("program", "%s", c.Exit)
 	}
 	if v.Suite != "log" {
-		p.Again = fmt.Sprintf("swellbench check %s --case %s -- %s", v.Suite, c.Name, commandText(v.Command))
+		p.Again = fmt.Sprintf("swellbench check %s%s --case %s -- %s", v.Suite, seedText(v), c.Name, commandText(v.Command))
 	}
 	for _, check := range conformance.Checks {
 		for i := range c.Results {

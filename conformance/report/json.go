@@ -28,6 +28,7 @@ type Document struct {
 	Consumer    []string  `json:"consumer" jsonschema_description:"the program and its arguments, placeholders not filled in"`
 	Started     time.Time `json:"started"`
 	ElapsedS    float64   `json:"elapsed_s"`
+	CasesSeed   *uint64   `json:"cases_seed,omitempty" jsonschema_description:"from which the cases were drawn anew; left out: they were played as written"`
 	Shard       string    `json:"shard,omitempty" jsonschema_description:"which part of the suite this is, such as 2/5"`
 	Whole       []string  `json:"suite_cases" jsonschema_description:"the cases of the whole suite that were chosen, of all shards"`
 	Stale       []string  `json:"no_longer_failing,omitempty" jsonschema_description:"lines of the file of known failures that no longer hold"`
@@ -187,6 +188,9 @@ func DocumentOf(v *conformance.Verdict) *Document {
 		Shard: v.Shard.String(), Whole: list(v.Whole), Stale: v.Stale, Outcome: v.Outcome().String(), ExitCode: v.ExitCode(), Caution: Caution, Cases: []Case{},
 		Counts: Counts{Passed: n[conformance.Passed], Failed: n[conformance.Failed], Skipped: n[conformance.Skipped],
 			Inconclusive: n[conformance.Inconclusive], CouldNotRun: n[conformance.CouldNotRun]},
+	}
+	if v.Varied {
+		d.CasesSeed = &v.Seed
 	}
 	for i := range v.Cases {
 		d.Cases = append(d.Cases, caseOf(&v.Cases[i]))

@@ -5,10 +5,12 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"swellbench/conformance"
+	"swellbench/conformance/diagnose"
 )
 
 // The elements of JUnit XML, as CI systems read them. There is no standard; the order and the names are those common
@@ -133,6 +135,9 @@ func junitCase(v *conformance.Verdict, c *conformance.CaseResult) junitSuite {
 	}
 	property("about", c.About)
 	property("seed", strconv.FormatUint(c.Seed, 10))
+	if v.Varied {
+		property("cases-seed", strconv.FormatUint(v.Seed, 10))
+	}
 	property("line", c.Settings)
 	property("format", c.Format)
 	property("consumer", quoted(c.Command))
@@ -198,6 +203,10 @@ func junitCheck(class string, c *conformance.CaseResult, r conformance.Result) j
 			break
 		}
 		m.Message, m.Text = oneLine(r.Summary), body(r)
+		if f := findingFor(c, r.Check); f != nil {
+			m.Message = oneLine(fmt.Sprintf("%s (%s): %s", strings.TrimSuffix(clean(f.Title), "."), f.Surety(), r.Summary))
+			m.Text = foundText(f) + m.Text
+		}
 		t.Failure = m
 	case conformance.CouldNotRun:
 		if c.Incident != nil {
@@ -210,6 +219,36 @@ func junitCheck(class string, c *conformance.CaseResult, r conformance.Result) j
 		t.Skipped = m
 	}
 	return t
+}
+
+// findingFor is the cause that explains most of those that have to do with a check; nil if there is none.
+func findingFor(c *conformance.CaseResult, check string) *diagnose.Finding {
+	for i := range c.Diagnosis.Findings {
+		if f := &c.Diagnosis.Findings[i]; f.ID != "unexplained" && slices.Contains(f.Checks, check) {
+			return f
+		}
+	}
+	return nil
+}
+
+// foundText tells a cause, its evidence and what to change.
+func foundText(f *diagnose.Finding) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "what appears to be wrong: %s (%s: %s)\n", clean(f.Title), f.ID, f.Surety())
+	for _, e := range f.Evidence {
+		fmt.Fprintf(&b, "  %s\n", clean(e))
+	}
+	for _, p := range f.Parameters {
+		fmt.Fprintf(&b, "  %s.\n", p)
+	}
+	if f.Impact != "" {
+		fmt.Fprintf(&b, "  %s\n", f.Impact)
+	}
+	fmt.Fprintf(&b, "to do: %s\n", f.Change)
+	for _, a := range f.NotTold {
+		fmt.Fprintf(&b, "here it cannot be told apart from: %s\n", clean(a.Title))
+	}
+	return b.String() + "\n"
 }
 
 // body is the text below the message of a failure.

@@ -14,6 +14,9 @@ import (
 func VerdictOf(d *Document) (*conformance.Verdict, error) {
 	v := &conformance.Verdict{Suite: d.Suite, About: d.About, Command: d.Consumer, Started: d.Started, Elapsed: seconds(d.ElapsedS),
 		Interrupted: d.Interrupted, Whole: d.Whole, Stale: d.Stale}
+	if d.CasesSeed != nil {
+		v.Seed, v.Varied = *d.CasesSeed, true
+	}
 	if d.Shard != "" {
 		var err error
 		if v.Shard, err = conformance.ParseShard(d.Shard); err != nil {

@@ -123,6 +123,9 @@ func (t *text) headline(v *conformance.Verdict) {
 	if len(counts) > 0 {
 		line += " (checks: " + strings.Join(counts, ", ") + ")"
 	}
+	if v.Varied {
+		line += fmt.Sprintf(", drawn anew with --seed %d", v.Seed)
+	}
 	if v.Shard.Of > 0 {
 		line += fmt.Sprintf(", shard %s of %s", v.Shard, plural(len(v.Whole), "case"))
 	}
