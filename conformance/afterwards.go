@@ -65,13 +65,14 @@ func Afterwards(l Log) (Verdict, error) {
 	reader := observe.NewReader(f, observe.Options{File: true, Map: l.Map})
 	ev := &Evidence{Case: &c, Truth: device.Truth(), Device: device, Origin: sc.UTC(0), HostLateS: late, Soundings: l.Soundings, Declared: l.Profile.declared(), Observed: reader.All(),
 		Sent: func(yield func(line.Sent) bool) {
-			res.Sent = 0
+			n := 0
 			for m, e := range sent(device) {
 				if err = e; err != nil || !yield(m) {
 					return
 				}
-				res.Sent++
+				n++
 			}
+			res.Sent = n
 		}}
 	ev.tallied()
 	ev.ObserveStats = reader.Stats()

@@ -143,21 +143,28 @@ type SentMessage struct {
 }
 
 const (
-	aroundS     = 0.15 // s of validity before and after an example
-	aroundMost  = 16
-	aroundBytes = 512
+	aroundS    = 0.15 // s of validity before and after an example
+	aroundMost = 16
+	// longestHoldS is how long a message may be held back and still be shown, s. Common practice, no source.
+	longestHoldS = 120.0
+	aroundBytes  = 512
 )
 
 // around finds the messages sent about the first example of each failed check, in one walk.
 func (e *Evidence) around(rs []Result) {
-	any := false
+	last := math.Inf(-1)
 	for i := range rs {
-		any = any || rs[i].Outcome == Failed && len(rs[i].Examples) > 0
+		if rs[i].Outcome == Failed && len(rs[i].Examples) > 0 {
+			last = max(last, rs[i].Examples[0].T)
+		}
 	}
-	if !any || e.Sent == nil {
+	if math.IsInf(last, -1) || e.Sent == nil {
 		return
 	}
 	for m := range e.Sent {
+		if e.Device.Streams() == 1 && m.Due > last+aroundS+longestHoldS {
+			return // the rest of a day need not be worked out again
+		}
 		for i := range rs {
 			r := &rs[i]
 			if r.Outcome != Failed || len(r.Examples) == 0 || len(r.Around) >= aroundMost || math.Abs(m.Valid-r.Examples[0].T) > aroundS {
