@@ -203,18 +203,28 @@ func bucket(x float64) int {
 	case math.IsInf(x, 1):
 		return largest
 	}
-	f, e := math.Frexp(x) // x = f·2^e, ½ ≤ f < 1
-	k := 0
-	for k < len(eighths)-1 && f > eighths[k] {
+	const bits = 52 // of the fraction
+	whole, f := int(math.Float64bits(x)>>bits)-1023, math.Float64bits(x)&(1<<bits-1)
+	k := 0 // how many eighths are less than the fraction
+	if f > eighths[3] {
+		k = 4
+	}
+	if f > eighths[k+1] {
+		k += 2
+	}
+	if f > eighths[k] {
 		k++
 	}
-	return max(smallest, min(largest, 8*(e-1)+k))
+	if k == 7 && f > eighths[k] {
+		k++
+	}
+	return max(smallest, min(largest, 8*whole+k))
 }
 
-// eighths are 2^(k/8 − 1) for k from 0 to 8.
-var eighths = func() (e [9]float64) {
+// eighths are the fractions of 2^(k/8) for k from 0 to 7.
+var eighths = func() (e [8]uint64) {
 	for k := range e {
-		e[k] = math.Exp2(float64(k)/8 - 1)
+		e[k] = math.Float64bits(math.Exp2(float64(k)/8)) & (1<<52 - 1)
 	}
 	return e
 }()

@@ -59,3 +59,24 @@ func TestSeriesKeepsTheWorst(t *testing.T) {
 		t.Error("not in order")
 	}
 }
+
+// The bucket of a magnitude is the eighth of an octave at or above it.
+func TestBucket(t *testing.T) {
+	for e := -300; e <= 300; e++ {
+		for k := range 8 {
+			edge := math.Exp2(float64(e)/8 + float64(k)/64)
+			want := int(math.Ceil(8*math.Log2(edge) - 1e-9))
+			if got := bucket(edge); got != want {
+				t.Fatalf("%g is in bucket %d, want %d", edge, got, want)
+			}
+		}
+	}
+	for x, want := range map[float64]int{0: smallest, -1: smallest, math.Inf(1): largest, 1e-300: smallest, 1e300: largest, 1: 0, 2: 8, 1.0000001: 1, 5e-324: smallest} {
+		if got := bucket(x); got != want {
+			t.Errorf("%g is in bucket %d, want %d", x, got, want)
+		}
+	}
+	if got := bucket(math.NaN()); got != smallest {
+		t.Errorf("no number is in bucket %d", got)
+	}
+}

@@ -46,6 +46,7 @@ type Comparer struct {
 	step     float64    // interval of the most frequent message that carries its time, s; 0 if none does
 
 	cache     [moments]moment
+	times     [moments]float64 // of the cache
 	next      int
 	latest    int // of the cache, asked for last
 	sources   map[string]*selection

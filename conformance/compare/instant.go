@@ -86,18 +86,19 @@ const moments = 32 // kept; a power of two
 
 // moment returns what is expected at scenario time t. It stays valid for the next few calls.
 func (c *Comparer) moment(t float64) *moment {
-	if m := &c.cache[c.latest]; m.used && m.t == t {
-		return m
+	if c.times[c.latest] == t && c.cache[c.latest].used {
+		return &c.cache[c.latest]
 	}
-	for i := range c.cache {
-		if m := &c.cache[i]; m.used && m.t == t {
+	for i := range c.times {
+		if c.times[i] == t && c.cache[i].used {
 			c.latest = i
-			return m
+			return &c.cache[i]
 		}
 	}
 	c.latest = c.next & (moments - 1)
 	c.next++
 	m := &c.cache[c.latest]
+	c.times[c.latest] = t
 	if m.points == nil {
 		m.points = make([]expectation, len(c.consumer.points))
 	}
