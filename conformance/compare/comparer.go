@@ -3,6 +3,7 @@ package compare
 import (
 	"iter"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -211,6 +212,7 @@ type selection struct {
 	carriers [NQ][]*Kind
 	timed    [NQ]bool  // all carriers carry their time
 	leader   [NQ]*Kind // the fastest carrier; nil where there is none, or all carry their time
+	leaders  []*Kind   // all of them, each once, in the order of the book
 	half     [NQ]float64
 	fix      []*Kind
 	fixTimed bool
@@ -262,6 +264,11 @@ func (c *Comparer) selection(source string) *selection {
 		}
 		if len(s.carriers[q]) > 0 && !s.timed[q] {
 			s.leader[q] = fastest(s.carriers[q])
+		}
+	}
+	for _, k := range c.Book.Kinds {
+		if slices.Contains(s.leader[:], k) {
+			s.leaders = append(s.leaders, k)
 		}
 	}
 	s.fix = pick(func(k *Kind) bool { return k.fix })

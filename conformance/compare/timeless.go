@@ -30,19 +30,17 @@ func (c *Comparer) timeless(r *Row, s *selection) {
 		open[q] = s.leader[q] != nil && r.Values[q].State == Absent && q.of(r.Observation).Said()
 		some = some || open[q]
 	}
-	for _, k := range c.Book.Kinds {
-		if !some {
-			return
-		}
+	if !some {
+		return
+	}
+	for _, k := range s.leaders {
 		var group [NQ]bool
 		some = false
-		any := false
 		for q := range NQ {
 			group[q] = open[q] && s.leader[q] == k
-			open[q] = open[q] && !group[q]
-			any, some = any || group[q], some || open[q]
+			some = some || group[q]
 		}
-		if any {
+		if some {
 			c.group(r, s, k, &group)
 		}
 	}
