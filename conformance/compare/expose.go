@@ -49,7 +49,7 @@ func (t *Tolerances) Sigma(q Q) float64 {
 
 // Field is the field of an observation for q; a heading that the consumer itself calls invalid is no value.
 func (r *Row) Field(q Q) (value float64, said, known bool) {
-	f := q.of(r.Observation)
+	f := r.fields[q]
 	v, ok := f.Value()
 	return v, f.Said(), ok
 }

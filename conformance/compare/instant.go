@@ -4,7 +4,6 @@ import (
 	"math"
 	"time"
 
-	"swellbench/conformance/observe"
 	"swellbench/emulator/wire"
 	"swellbench/scenarios"
 	"swellbench/scenarios/opt"
@@ -179,9 +178,9 @@ func (e *Conclusion) expected(q Q) opt.Opt[float64] {
 
 // diff is the residual of a quantity at a moment; ok is false where nothing is expected or observed. Where more than
 // one answer is right, it is that of the nearest.
-func (c *Comparer) diff(q Q, o *observe.Observation, m *moment, point int) (d, expected float64, ok bool) {
-	v, said := q.of(o).Value()
-	e := c.at(m, point)
+func (c *Comparer) diff(q Q, r *Row, m *moment) (d, expected float64, ok bool) {
+	v, said := r.fields[q].Value()
+	e := c.at(m, r.Point)
 	want, known := e.c.expected(q).Value()
 	if !said || !known {
 		return 0, 0, false
@@ -190,7 +189,7 @@ func (c *Comparer) diff(q Q, o *observe.Observation, m *moment, point int) (d, e
 	if !c.wrong && q != Speed && q != Course && q != RateOfTurn || d == 0 {
 		return d, want, true
 	}
-	t := c.trueAt(m, point)
+	t := c.trueAt(m, r.Point)
 	if w, ok := t.expected(q).Value(); ok {
 		if x := c.distance(q, v, w, t); math.Abs(x) < math.Abs(d) {
 			return x, w, true
@@ -200,9 +199,9 @@ func (c *Comparer) diff(q Q, o *observe.Observation, m *moment, point int) (d, e
 }
 
 // word is the residual against what follows from the reading alone, where diff would accept another answer too.
-func (c *Comparer) word(q Q, o *observe.Observation, m *moment, point int) (d float64, ok bool) {
-	v, said := q.of(o).Value()
-	e := c.at(m, point)
+func (c *Comparer) word(q Q, r *Row, m *moment) (d float64, ok bool) {
+	v, said := r.fields[q].Value()
+	e := c.at(m, r.Point)
 	want, known := e.c.expected(q).Value()
 	if !said || !known {
 		return 0, false

@@ -28,7 +28,8 @@ type Row struct {
 	StampIsEpoch bool         // the stamp is an epoch of a message that carries its time; not where Clock is Nowhere
 	Void         bool         // the messages hold a position at T that their status calls void
 
-	silent      uint16 // quantities that messages carry, and of which the device has no value at T
+	fields      [NQ]observe.Field[float64] // of the observation
+	silent      uint16                     // quantities that messages carry, and of which the device has no value at T
 	selection   *selection
 	courseParts [NParts]float64
 	position    residuals
@@ -113,6 +114,9 @@ func (c *Comparer) Row(o *observe.Observation) *Row {
 
 func (c *Comparer) fill(r *Row, o *observe.Observation) {
 	*r = Row{Observation: o}
+	for q := range NQ {
+		r.fields[q] = q.of(o)
+	}
 	s := c.selection(o.Source)
 	r.selection = s
 	point, ok := c.consumer.point(o.Point)
@@ -121,7 +125,7 @@ func (c *Comparer) fill(r *Row, o *observe.Observation) {
 		point = max(c.consumer.expected, 0)
 	}
 	r.Point = point
-	r.Timed = c.isTimed(o, s)
+	r.Timed = c.isTimed(r, s)
 	r.StampS, r.Clock, r.ShiftS = c.axis.place(o.Time, r.Timed, func(t float64) bool { _, ok := c.epoch(t); return ok })
 	r.T = r.StampS
 	if r.Clock == Nowhere && !(r.Timed && c.rescue(r, s)) {
@@ -142,10 +146,10 @@ func (c *Comparer) fill(r *Row, o *observe.Observation) {
 // isTimed tells whether an observation has to go by the time in the messages: it has a value whose message carries
 // one, or says nothing else but that such a value is null, or what the fix is. (The state of the fix, and nulls, may
 // stand beside a heading that is stamped on arrival.)
-func (c *Comparer) isTimed(o *observe.Observation, s *selection) bool {
-	said, timeless := o.Fix.Said() && s.fixTimed, false
+func (c *Comparer) isTimed(r *Row, s *selection) bool {
+	said, timeless := r.Observation.Fix.Said() && s.fixTimed, false
 	for q := range NQ {
-		f := q.of(o)
+		f := r.fields[q]
 		_, value := f.Value()
 		switch {
 		case s.timed[q] && value:
@@ -175,18 +179,17 @@ func (c *Comparer) epoch(t float64) (float64, bool) {
 
 // judge fills in the values.
 func (c *Comparer) judge(r *Row, s *selection) {
-	o := r.Observation
 	m := c.moment(r.T)
 	r.Reference, r.Void, r.silent = m.truth.Position, c.void(m), c.set&^m.says
 	for q := range NQ {
 		v := &r.Values[q]
 		v.Need = c.needs[r.Point][q]
 		v.T = r.T
-		if x, ok := q.of(o).Value(); ok {
+		if x, ok := r.fields[q].Value(); ok {
 			v.Observed = x
 		}
 		switch {
-		case !q.of(o).Said():
+		case !r.fields[q].Said():
 			v.State = Absent
 		case r.UnknownPoint && (q <= Height || q == Heave), len(s.carriers[q]) == 0:
 			v.State = Unjudged

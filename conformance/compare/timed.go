@@ -13,7 +13,7 @@ func (c *Comparer) timed(r *Row, q Q, m *moment, s *selection) {
 		c.silent(r, q, s, m.t, m.t)
 		return
 	}
-	if _, ok := q.of(r.Observation).Value(); !ok {
+	if _, ok := r.fields[q].Value(); !ok {
 		v.State = NullShown
 		if !c.delivered(q, r.Point, m, s) {
 			v.State = Unjudged
@@ -164,13 +164,13 @@ func (c *Comparer) hurtTimed(r *Row, q Q, m *moment, s *selection) {
 		return
 	}
 	old := c.moment(k.At(last))
-	kept, _, ok := c.diff(q, r.Observation, old, r.Point)
+	kept, _, ok := c.diff(q, r, old)
 	if !ok {
 		return
 	}
 	age := m.t - k.At(last)
 	v.Wrong = !(math.Abs(v.Diff) <= v.Tolerance+1.5*age*c.errors.maxRate[q]) && !(math.Abs(kept) <= v.Tolerance)
-	said, _ := c.word(q, r.Observation, c.moment(m.t), r.Point)
+	said, _ := c.word(q, r, c.moment(m.t))
 	x := Value{Diff: said, Tolerance: v.Tolerance}
 	c.telling(&x, c.ways(r, q, k, e), k, e)
 	v.Telling, v.Fresh = x.Telling, x.Fresh
@@ -191,7 +191,7 @@ func (c *Comparer) telling(v *Value, ways []float64, k *Kind, e int) {
 // it has said so by then.
 func (c *Comparer) silent(r *Row, q Q, s *selection, from, until float64) {
 	v := &r.Values[q]
-	if _, ok := q.of(r.Observation).Value(); !ok {
+	if _, ok := r.fields[q].Value(); !ok {
 		v.State = NullRight
 		return
 	}
@@ -262,7 +262,7 @@ func (c *Comparer) positionOff(r *Row, m *moment, s *selection) (ratio float64, 
 	r.position.known, r.position.t = true, m.t
 	for q := range r.position.of {
 		x := &r.position.of[q]
-		x.d, x.want, x.ok = c.diff(Q(q), r.Observation, m, r.Point)
+		x.d, x.want, x.ok = c.diff(Q(q), r, m)
 	}
 	var tol *Tolerances
 	for _, q := range [...]Q{Lat, Lon, Height} {
@@ -283,5 +283,5 @@ func (c *Comparer) residual(r *Row, q Q, m *moment) (d, expected float64, ok boo
 	if p := &r.position; p.known && p.t == m.t && q <= Height {
 		return p.of[q].d, p.of[q].want, p.of[q].ok
 	}
-	return c.diff(q, r.Observation, m, r.Point)
+	return c.diff(q, r, m)
 }

@@ -27,7 +27,7 @@ func (c *Comparer) timeless(r *Row, s *selection) {
 	var open [NQ]bool
 	some := false
 	for q := range NQ {
-		open[q] = s.leader[q] != nil && r.Values[q].State == Absent && q.of(r.Observation).Said()
+		open[q] = s.leader[q] != nil && r.Values[q].State == Absent && r.fields[q].Said()
 		some = some || open[q]
 	}
 	if !some {
@@ -76,7 +76,7 @@ func (c *Comparer) group(r *Row, s *selection, k *Kind, group *[NQ]bool) {
 		}
 		v := &r.Values[q]
 		m = c.moment(t) // again: others may have been asked for
-		if _, ok := q.of(r.Observation).Value(); !ok {
+		if _, ok := r.fields[q].Value(); !ok {
 			switch {
 			case !m.own(q):
 				v.State = NullRight
@@ -93,7 +93,7 @@ func (c *Comparer) group(r *Row, s *selection, k *Kind, group *[NQ]bool) {
 			group[q] = false
 			continue
 		}
-		d, want, ok := c.diff(q, r.Observation, m, r.Point)
+		d, want, ok := c.diff(q, r, m)
 		if !ok {
 			v.State = Unjudged
 			group[q] = false
@@ -207,7 +207,7 @@ func (c *Comparer) candidate(r *Row, t float64, group *[NQ]bool) {
 		if !group[q] {
 			continue
 		}
-		d, want, ok := c.diff(q, r.Observation, m, r.Point)
+		d, want, ok := c.diff(q, r, m)
 		if !ok {
 			return
 		}
@@ -323,12 +323,12 @@ func (c *Comparer) hurtTimeless(r *Row, q Q, carriers []*Kind, k *Kind, from, un
 		if goodAt(carriers, k, e) {
 			continue
 		}
-		d, _, ok := c.diff(q, r.Observation, c.moment(k.At(e)), r.Point)
+		d, _, ok := c.diff(q, r, c.moment(k.At(e)))
 		if !ok {
 			continue
 		}
 		v.State, v.Hurt = Unjudged, true
-		said, _ := c.word(q, r.Observation, c.moment(k.At(e)), r.Point)
+		said, _ := c.word(q, r, c.moment(k.At(e)))
 		x := Value{Diff: said, Tolerance: v.Tolerance}
 		ways := c.ways(r, q, k, e)
 		for i := range list { // or simply that of another epoch in the window
@@ -357,7 +357,7 @@ func (c *Comparer) hurtTimeless(r *Row, q Q, carriers []*Kind, k *Kind, from, un
 // one, one between the neighbours, one carried on from the last two.
 func (c *Comparer) ways(r *Row, q Q, k *Kind, e int) []float64 {
 	at := func(e int) (float64, float64, bool) {
-		d, ok := c.word(q, r.Observation, c.moment(k.At(e)), r.Point)
+		d, ok := c.word(q, r, c.moment(k.At(e)))
 		return d, k.At(e), ok
 	}
 	here, t, ok := at(e)
