@@ -37,7 +37,11 @@ func New(d compare.Device, cmp *compare.Comparer, sent iter.Seq[line.Sent], o Op
 
 // Add takes one observation as the comparer sees it. The row is not kept.
 func (d *Diagnoser) Add(r *compare.Row) {
-	d.sample.add(r, r.Observation.Time.Sub(d.cmp.UTC(0)).Seconds())
+	raw := 0.0 // where the stamp fits nothing
+	if r.Clock == compare.Nowhere {
+		raw = r.Observation.Time.Sub(d.cmp.UTC(0)).Seconds()
+	}
+	d.sample.add(r, raw)
 	d.counted.add(r)
 }
 

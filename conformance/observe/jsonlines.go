@@ -22,6 +22,45 @@ type parser struct {
 	words map[string]string
 	times timeCache
 	buf   []byte // for texts with escapes
+	keys  []member
+	kept  int // times that keys were noted
+}
+
+// A member is how a key stood in its place on an earlier line: where the next line has the same bytes there, it is the same
+// key. Nearly all lines of a program are alike.
+type member struct {
+	text string // from the quote to the colon, and spaces about them
+	name string
+	key  int
+}
+
+// maxMembers and maxMemberBytes bound what is kept of them, maxKept how often: lines of two kinds in turn are not to
+// cost an allocation each.
+const maxMembers, maxMemberBytes, maxKept = 32, 64, 256
+
+// again reads over the key of the n-th member, if it is the one that stood there before.
+func (p *parser) again(s *scanner, n int) (name string, key int, ok bool) {
+	if n >= len(p.keys) {
+		return "", 0, false
+	}
+	m := &p.keys[n]
+	end := s.i + len(m.text)
+	if m.key == 0 || end > len(s.b) || string(s.b[s.i:end]) != m.text {
+		return "", 0, false
+	}
+	s.i = end
+	return m.name, m.key, true
+}
+
+// keep notes the key of the n-th member.
+func (p *parser) keep(n int, text []byte, name []byte, key int) {
+	if key == 0 || n > len(p.keys) || n >= maxMembers || len(text) > maxMemberBytes || p.kept >= maxKept {
+		return
+	}
+	if n == len(p.keys) {
+		p.keys = append(p.keys, member{})
+	}
+	p.keys[n], p.kept = member{string(text), string(name), key}, p.kept+1
 }
 
 // The keys of an observation, design §8.
@@ -101,28 +140,33 @@ func (p *parser) object(line []byte, stats *Stats, lineNo int64) (o Observation,
 	}
 	s.i++
 	seen := 0
-	for first := true; ; first = false {
-		s.space()
-		if s.peek() == '}' && first {
-			s.i++
-			break
-		}
-		raw, ok := s.text(&p.buf)
-		if !ok || !s.colon() {
-			return o, s.refusal()
-		}
-		key := keyOf(raw)
-		if key == 0 {
-			if stats != nil && string(raw) != noteKey {
+	for n := 0; ; n++ {
+		var raw []byte
+		name, key, ok := p.again(&s, n)
+		if !ok {
+			from := s.i
+			s.space()
+			if s.peek() == '}' && n == 0 {
+				s.i++
+				break
+			}
+			raw, ok = s.text(&p.buf)
+			if !ok || !s.colon() {
+				return o, s.refusal()
+			}
+			if key = keyOf(raw); key == 0 && stats != nil && string(raw) != noteKey {
 				stats.unknownKey(raw, lineNo)
 			}
+			p.keep(n, line[from:s.i], raw, key)
+		}
+		if key == 0 {
 			if !s.value() {
 				return o, s.refusal()
 			}
 		} else {
 			if seen&key != 0 {
 				if refusal == nil {
-					refusal = &Refusal{DuplicateKey, fmt.Sprintf("%q is there twice", raw)}
+					refusal = &Refusal{DuplicateKey, fmt.Sprintf("%q is there twice", name+string(raw))} // one of them is empty
 				}
 			}
 			seen |= key
@@ -286,7 +330,7 @@ func valid(s *scanner, o *Observation) *Refusal {
 func number(s *scanner, key string, unit float64, to *Field[float64]) *Refusal {
 	switch c := s.peek(); {
 	case c == '-' || c >= '0' && c <= '9':
-		if c == '-' && s.notFinite() {
+		if c == '-' && s.i+1 < len(s.b) && s.b[s.i+1] > '9' && s.notFinite() {
 			return &Refusal{BadNumber, fmt.Sprintf("%s is -Infinity; allowed: a finite number, or null for no value", key)}
 		}
 		from := s.i

@@ -405,3 +405,26 @@ func TestNumbersAreRead(t *testing.T) {
 		}
 	}
 }
+
+// TestLinesAlikeAndNot: what was on the lines before does not matter, whether keys stand where they stood, elsewhere,
+// twice, with spaces or escapes about them, or not at all.
+func TestLinesAlikeAndNot(t *testing.T) {
+	lines := []string{
+		full, full, strings.Replace(full, `"pitch"`, `"roll"`, 1), full,
+		`{"time":"2026-06-01T12:00:00Z","heave":0.1}`, `{"heave":0.2,"time":"2026-06-01T12:00:00Z"}`,
+		`{ "time" : "2026-06-01T12:00:00Z" , "heave" : 0.3 }`, `{ "time" : "2026-06-01T12:00:00Z" , "heave" : null}`,
+		`{"time":"2026-06-01T12:00:00Z","he\u0061ve":0.4}`, `{"time":"2026-06-01T12:00:00Z","he\u0061ve":0.5,"heave":1}`,
+		`{"time":"2026-06-01T12:00:00Z","heav":0.6}`, `{"time":"2026-06-01T12:00:00Z","heave"}`, `{"time":"2026-06-01T12:00:00Z","heave":`,
+		`{"time":`, `{}`, `{"roll":-1,"roll":2}`, `{"time":"2026-06-01T12:00:00Z","other":[1,2],"heave":0.7}`, full, `{"time":"2026-06-01T12:00:00Z",}`, full,
+	}
+	r := rand.New(rand.NewPCG(5, 6))
+	var p parser
+	for range 2000 {
+		line := lines[r.IntN(len(lines))]
+		o, _, refusal := p.parse([]byte(line), nil, 0)
+		want, err := Parse([]byte(line))
+		if (refusal == nil) != (err == nil) || refusal != nil && refusal.Error() != err.Error() || refusal == nil && o != want {
+			t.Fatalf("%s\nis %+v, %v after others\nand %+v, %v alone", line, o, refusal, want, err)
+		}
+	}
+}
