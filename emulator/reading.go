@@ -29,7 +29,7 @@ func (d *Device) reading(t float64, noisy bool) (r wire.Reading) {
 func (d *Device) Ideal(t float64) wire.Reading { return d.reading(t, false) }
 
 // IdealOf puts into r what the device would report at an instant, as [Device.Ideal] does, for who has the truth of
-// that instant already. Angular rates and specific force are left out.
+// that instant already, be it without accelerations ([scenarios.MotionAt]). Angular rates and specific force are left out.
 func (d *Device) IdealOf(truth *scenarios.Body, r *wire.Reading) { d.read(r, truth, false, false) }
 
 // An epoch is what the device has to go by at one instant.

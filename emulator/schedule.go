@@ -83,7 +83,12 @@ func (d *Device) readings(i int) iter.Seq[*instant] {
 // report fills in the reading of an epoch.
 func (d *Device) report(i int, at *instant) {
 	st := &d.streams[i]
-	body := scenarios.BodyAt(d.truth, at.Valid)
+	var body scenarios.Body
+	if st.forces {
+		body = scenarios.BodyAt(d.truth, at.Valid)
+	} else {
+		body = scenarios.MotionAt(d.truth, at.Valid)
+	}
 	d.read(&at.reading, &body, true, st.forces)
 	if st.sky {
 		at.sats, at.sky = d.sky(&at.reading, at.sats, at.sky)

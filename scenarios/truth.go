@@ -74,7 +74,16 @@ func (s State) Body() Body {
 // BodyAt is the body of a truth at scenario time t.
 func BodyAt(truth Truth, t float64) Body {
 	if v, ok := truth.(*vessel); ok { // which has most of it on the way to the state
-		return v.body(t)
+		return v.body(t, true)
+	}
+	return truth.At(t).Body()
+}
+
+// MotionAt is [BodyAt] for who asks for no acceleration, nor for the derivative of the angular rate: they may be left
+// out.
+func MotionAt(truth Truth, t float64) Body {
+	if v, ok := truth.(*vessel); ok {
+		return v.body(t, false)
 	}
 	return truth.At(t).Body()
 }

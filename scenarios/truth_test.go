@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -307,3 +308,56 @@ func BenchmarkTruth(b *testing.B) {
 		}
 	})
 }
+
+// TestMotionAt: what is left out is left out, all else is that of the state.
+func TestMotionAt(t *testing.T) {
+	for _, text := range []string{"", "  sway: [{amplitude: 0.4 m, period: 6.1 s}]\n"} {
+		sc, err := Parse("motion.yaml", []byte(strings.Replace(moving, "motion:\n", "motion:\n"+text, 1)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		truth, err := sc.Truth()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for at := 0.0; at < 30; at += 0.37 {
+			s := truth.At(at)
+			full, light, plain := BodyAt(truth, at), MotionAt(truth, at), s.Body()
+			if full.State != s {
+				t.Fatalf("at %g s: %+v, want %+v", at, full.State, s)
+			}
+			l := r3.Vec{X: 3, Y: -7, Z: 2}
+			a, b, c := full.Point(l), plain.Point(l), s.Point(l)
+			if r3.Norm(r3.Sub(a.Velocity, b.Velocity)) > 1e-12 || r3.Norm(r3.Sub(a.Acceleration, b.Acceleration)) > 1e-12 || a.HeaveM != b.HeaveM || b != c ||
+				math.Abs(a.Position.Lat-b.Position.Lat) > 1e-15 || math.Abs(a.Position.Lon-b.Position.Lon) > 2e-15 || math.Abs(a.Position.Height-b.Position.Height) > 1e-8 {
+				t.Fatalf("at %g s: %+v of what the state was made of, %+v of the state", at, a, b)
+			}
+			s.Acceleration, s.RateDot = r3.Vec{}, r3.Vec{}
+			if light.State != s {
+				t.Fatalf("at %g s without accelerations: %+v, want %+v", at, light.State, s)
+			}
+			level, p, v := light.Place(l)
+			if p != a.Position || v != a.Velocity || r3.Norm(level.ENU(p)) > 1e-8 {
+				t.Fatalf("at %g s: %v at %v m/s, want %+v", at, p, v, a)
+			}
+		}
+	}
+}
+
+const moving = `
+start: 2026-06-01T12:00:00Z
+duration: 30 s
+seed: 1
+track: {position: {latitude: 47.1 deg, longitude: -8.2 deg, height: 48 m}, heading: 80 deg, course: 84 deg, speed: 9 kn}
+motion:
+  roll: [{amplitude: 9 deg, period: 3.1 s}]
+  pitch: [{amplitude: 4 deg, period: 3.7 s, phase: 75 deg}]
+  heave: [{amplitude: 0.8 m, period: 4.3 s}]
+  yaw: [{amplitude: 2.5 deg, period: 4.9 s}]
+installation:
+  points: {antenna-primary: [1 m, -5 m, 8 m], sensor: [0 m, 0 m, 0 m]}
+streams:
+  - format: nmea0183
+    line: {baud: 38400}
+    messages: [{type: GGA, rate: 1 Hz}]
+`

@@ -64,45 +64,51 @@ type vessel struct {
 
 // At implements [Truth]. It allocates nothing.
 func (v *vessel) At(t float64) State {
-	b := v.body(t)
+	b := v.body(t, true)
 	return b.State
 }
 
-func (v *vessel) body(t float64) (b Body) {
+// body is the body at t; not forced: without accelerations and the derivative of the angular rate.
+func (v *vessel) body(t float64, forced bool) (b Body) {
 	p, m := v.path.At(t), v.motion.At(t)
 
 	angles := frame.Attitude{Heading: m.Yaw.Value, Pitch: m.Pitch.Value, Roll: m.Roll.Value}
 	rates := frame.Rates{Heading: m.Yaw.Rate, Pitch: m.Pitch.Rate, Roll: m.Roll.Rate}
-	accels := frame.Rates{Heading: m.Yaw.Accel, Pitch: m.Pitch.Accel, Roll: m.Roll.Accel}
 	c := angles.Rotation()
 	w := frame.BodyRate(angles, rates)
-	alpha := frame.BodyAcceleration(angles, rates, accels)
 
 	l := v.about
 	d := r3.Add(r3.Vec{X: m.Sway.Value, Y: m.Surge.Value, Z: m.Heave.Value}, r3.Sub(l, c.Apply(l)))
 	dd := r3.Sub(r3.Vec{X: m.Sway.Rate, Y: m.Surge.Rate, Z: m.Heave.Rate}, frame.PointVelocity(r3.Vec{}, c, w, l))
-	ddd := r3.Sub(r3.Vec{X: m.Sway.Accel, Y: m.Surge.Accel, Z: m.Heave.Accel}, frame.PointAcceleration(r3.Vec{}, c, w, alpha, l))
 
 	// From T, which turns, to its own axes at this instant.
 	vel := r3.Add(dd, r3.Cross(p.Rate, d))
-	acc := r3.Add(ddd, r3.Add(r3.Scale(2, r3.Cross(p.Rate, dd)),
-		r3.Add(r3.Cross(p.RateDot, d), r3.Cross(p.Rate, r3.Cross(p.Rate, d)))))
 	level := c.Inverse().Apply(p.Rate)
 	rate := r3.Add(level, w)
-	dot := r3.Add(r3.Sub(c.Inverse().Apply(p.RateDot), r3.Cross(w, level)), alpha)
+	var acc, dot r3.Vec
+	if forced {
+		accels := frame.Rates{Heading: m.Yaw.Accel, Pitch: m.Pitch.Accel, Roll: m.Roll.Accel}
+		alpha := frame.BodyAcceleration(angles, rates, accels)
+		ddd := r3.Sub(r3.Vec{X: m.Sway.Accel, Y: m.Surge.Accel, Z: m.Heave.Accel}, frame.PointAcceleration(r3.Vec{}, c, w, alpha, l))
+		acc = r3.Add(ddd, r3.Add(r3.Scale(2, r3.Cross(p.Rate, dd)),
+			r3.Add(r3.Cross(p.RateDot, d), r3.Cross(p.Rate, r3.Cross(p.Rate, d)))))
+		dot = r3.Add(r3.Sub(c.Inverse().Apply(p.RateDot), r3.Cross(w, level)), alpha)
+	}
 
 	// From T to the level frame of the path's point, and from there to that of the reference point.
 	heading := frame.Attitude{Heading: p.Heading}.Rotation()
 	s := &b.State
 	*s = State{
-		T:            t,
-		Position:     p.Position,
-		Velocity:     r3.Add(p.Velocity, heading.Apply(vel)),
-		Acceleration: r3.Add(p.Acceleration, heading.Apply(acc)),
-		Attitude:     frame.Attitude{Heading: p.Heading + angles.Heading, Pitch: angles.Pitch, Roll: angles.Roll}.Canonical(),
-		HeaveM:       d.Z,
-		SurgeM:       d.Y,
-		SwayM:        d.X,
+		T:        t,
+		Position: p.Position,
+		Velocity: r3.Add(p.Velocity, heading.Apply(vel)),
+		Attitude: frame.Attitude{Heading: p.Heading + angles.Heading, Pitch: angles.Pitch, Roll: angles.Roll}.Canonical(),
+		HeaveM:   d.Z,
+		SurgeM:   d.Y,
+		SwayM:    d.X,
+	}
+	if forced {
+		s.Acceleration = r3.Add(p.Acceleration, heading.Apply(acc))
 	}
 	c = heading.Mul(c)
 	switch {
@@ -119,5 +125,8 @@ func (v *vessel) body(t float64) (b Body) {
 	}
 	b.turned, b.rate, b.dot = c, rate, dot
 	s.fromOverEarth(c, rate, dot)
+	if !forced {
+		s.RateDot = r3.Vec{}
+	}
 	return b
 }

@@ -104,7 +104,7 @@ func (c *Comparer) moment(t float64) *moment {
 	for i := range m.points {
 		m.points[i].known, m.points[i].truly = false, false
 	}
-	m.t, m.used, m.truth, m.scale = t, true, scenarios.BodyAt(c.truth, t), [NQ]float64{}
+	m.t, m.used, m.truth, m.scale = t, true, scenarios.MotionAt(c.truth, t), [NQ]float64{}
 	c.errors.readingOf(&m.truth, &m.reading)
 	m.says = says(&m.reading)
 	return m

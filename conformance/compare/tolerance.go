@@ -180,7 +180,7 @@ func (e *errorModel) sampleRates() {
 
 // reading is the ideal reading at t with what no message carries left out.
 func (e *errorModel) reading(t float64, r *wire.Reading) {
-	truth := scenarios.BodyAt(e.truth, t)
+	truth := scenarios.MotionAt(e.truth, t)
 	e.readingOf(&truth, r)
 }
 

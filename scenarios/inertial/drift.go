@@ -64,7 +64,8 @@ func (d Drift) Turn(a frame.Attitude) frame.Attitude {
 // At returns the drift at scenario time t, in s.
 func (n *Navigator) At(t float64) Drift { return n.AtState(t, n.truth(t)) }
 
-// AtState is At for whoever knows the true state at t already. The errors of angles are those of its attitude.
+// AtState is At for whoever knows the true state at t already; position and attitude of it are enough. The errors of angles
+// are those of its attitude.
 func (n *Navigator) AtState(t float64, s State) Drift {
 	d := Drift{HeadingValid: true}
 	i := sort.Search(len(n.phases), func(i int) bool { return !(n.phases[i].From <= t) }) - 1
