@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"swellbench/conformance/compare"
+	"swellbench/conformance/observe"
 	"swellbench/emulator"
 	"swellbench/scenarios/opt"
 	"swellbench/scenarios/strictyaml"
@@ -18,12 +19,17 @@ import (
 // A Profile says what a program supports, so that what does not apply to it is skipped with the reason, and not held
 // against it: a file that its developers keep.
 type Profile struct {
+	form *observe.Map // Map, read
+
 	Program    string   `yaml:"program" doc:"its name, for reports"`
 	Command    []string `yaml:"command" doc:"how it is started, with the placeholders of check; taken where the command line gives no program"`
 	Formats    []string `yaml:"formats" doc:"the formats of streams that it takes, such as nmea0183. Default: all"`
 	Quantities []string `yaml:"quantities" doc:"what it delivers: position, heading, attitude, heave. Default: all"`
 	Points     []string `yaml:"output-points" doc:"the points of the vessel for which it can deliver position and heave. Default: all"`
-	Accuracy   Accuracy `yaml:"accuracy" doc:"how accurate its users need it to be. Default: as fine as the digits of the messages"`
+	// Observations and Map are as in [Options].
+	Observations string   `yaml:"observations" doc:"where it puts what it understood: output, file, pty, tcp or udp. Default: output, or the file {observations} where it is told one"`
+	Map          string   `yaml:"map" doc:"the file, beside this one, that says how that becomes observations. Default: one JSON object a line"`
+	Accuracy     Accuracy `yaml:"accuracy" doc:"how accurate its users need it to be. Default: as fine as the digits of the messages"`
 }
 
 // An Accuracy is how far off a program may be by its own doing: what the sensor and the messages cost comes on top. What is
@@ -119,6 +125,15 @@ func LoadProfileFS(fsys fs.FS, name string) (*Profile, error) {
 	}
 	known("formats", p.Formats, emulator.Formats())
 	known("quantities", p.Quantities, []string{"attitude", "heading", "heave", "position"})
+	if way := p.Observations; way != "" && way != "output" && way != "file" && !slices.Contains(sourceWays, way) {
+		allowed := append([]string{"output", "file"}, sourceWays...)
+		ps = append(ps, strictyaml.Problem{Path: "observations", Text: fmt.Sprintf("observations is %s; %s", strictyaml.Quote(way), strictyaml.Allowed(way, allowed))})
+	}
+	if p.Map != "" {
+		if p.form, err = observe.LoadMapFS(fsys, p.Map); err != nil {
+			return nil, err
+		}
+	}
 	if len(p.Command) > 0 && p.Command[0] == "" {
 		ps = append(ps, strictyaml.Problem{Path: "command[0]", Text: "there is no program; the first word of the command is its path or name"})
 	}

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"swellbench/conformance/diagnose"
+	"swellbench/conformance/observe"
 	"swellbench/emulator"
 	"swellbench/emulator/port"
 )
@@ -35,6 +36,13 @@ type Options struct {
 	Logger   *slog.Logger // nil discards
 	// Soundings are those for which findings say what they do to one; the zero Conditions are the usual ones.
 	Soundings diagnose.Conditions
+
+	// Observations is where the program puts what it understood: "" or output, which is its standard output, or where its
+	// arguments have {observations}, file, which is the file of that name; pty, tcp or udp, which is a port or an address of its
+	// own for each case. Map says how lines become observations; nil is one JSON object a line, and NMEA 0183 from a port or an
+	// address.
+	Observations string
+	Map          *observe.Map
 
 	OpenTimeout time.Duration // for the consumer to open its port; 0 is 10 s
 	Grace       time.Duration // for the consumer to end when asked to; 0 is 2 s
@@ -93,6 +101,9 @@ func Run(ctx context.Context, suite *Suite, consumer ConsumerCommand, o Options)
 	if err := checkCases(cases, consumer); err != nil {
 		return v, err
 	}
+	if err := o.checkObservations(consumer); err != nil {
+		return v, err
+	}
 	o = o.withDefaults()
 
 	r := &runner{consumer: consumer, o: o, total: len(cases)}
@@ -132,6 +143,36 @@ func (o Options) withDefaults() Options {
 		o.OpenPort = port.OpenPTY
 	}
 	return o
+}
+
+// checkObservations finds what is wrong with where observations are to come from.
+func (o *Options) checkObservations(consumer ConsumerCommand) error {
+	used, err := consumer.used()
+	if err != nil {
+		return err
+	}
+	if p := o.Profile; p != nil {
+		o.Observations = cmp.Or(o.Observations, p.Observations)
+		o.Map = cmp.Or(o.Map, p.form)
+	}
+	told := used["observations"]
+	switch way := o.Observations; {
+	case way == "":
+	case way == "output":
+		if told {
+			return usagef("the observations are expected on standard output, and the program is told {observations}: leave one of them out")
+		}
+	case way == "file" || slices.Contains(sourceWays, way):
+		if !told {
+			return usagef("the program is not told where to put its observations (%s): put {observations} into one of its arguments", way)
+		}
+		if way != "file" && o.Map == nil {
+			o.Map = &observe.Map{Format: observe.NMEA0183}
+		}
+	default:
+		return usagef("observations are expected at %q, allowed: output, file, %s", way, strings.Join(sourceWays, ", "))
+	}
+	return nil
 }
 
 // longestFirst gives the order in which the cases are started: a long one started last would keep the run waiting.

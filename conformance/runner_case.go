@@ -99,6 +99,7 @@ func (p *playedCase) playTo(ctx context.Context) *Incident {
 		grace = 0
 	}
 	end := p.proc.end(grace, p.hangUp)
+	p.out.finish()
 	return p.conclude(incident, end, left)
 }
 
@@ -132,6 +133,12 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 	}
 
 	file := ""
+	var from source
+	if slices.Contains(sourceWays, p.o.Observations) {
+		if from, err = openSource(p.o.Observations, p.dir); err != nil {
+			return nil, incidentf(NoPort, "no place for the observations: %v", err)
+		}
+	}
 	args, err := p.consumer.fill(func(name string) string {
 		word, stream, named := strings.Cut(name, ".")
 		i := 0
@@ -150,6 +157,9 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 		case "installation":
 			return sheet
 		default:
+			if from != nil {
+				return from.Address()
+			}
 			file = filepath.Join(p.dir, "observations")
 			return file
 		}
@@ -158,7 +168,7 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 		return nil, incidentf(NotStarted, "%v", err)
 	}
 	p.res.Command = args
-	if p.out, err = newIntake(filepath.Join(p.dir, "output"), file); err != nil {
+	if p.out, err = newIntake(filepath.Join(p.dir, "output"), file, p.o.Map, from); err != nil {
 		return nil, incidentf(HostFailed, "%v", err)
 	}
 	return args, nil

@@ -59,6 +59,8 @@ func (p *playedCase) conclude(before *Incident, end ending, left bool) *Incident
 		return incidentf(LeftPort, "the consumer closed the port before the end of the stream and did not open it again; it missed the last %d of %d messages", st.unheardAtEnd, n)
 	case stats.Observations == 0 && p.misheard != "":
 		return incidentf(Silent, "%s, so all that it heard was rubbish", p.misheard)
+	case stats.Lines == 0 && p.out.from != nil:
+		return incidentf(Silent, "nothing came where observations were expected (%s, which the program was told as {observations})", p.o.Observations)
 	case stats.Lines == 0 && p.out.path != "":
 		return incidentf(Silent, "the consumer wrote no observations to the file it was told (%s)", filepath.Base(p.out.path))
 	case stats.Lines == 0:

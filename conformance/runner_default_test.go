@@ -7,6 +7,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"io"
 	"os"
 	"os/signal"
 	"runtime"
@@ -24,6 +25,11 @@ import (
 
 // referenceConsumer is what `swellbench consume` does, in this test binary.
 func referenceConsumer(path, baud, sheet string, defects ...string) error {
+	return referenceTo(os.Stdout, path, baud, sheet, defects...)
+}
+
+// referenceTo is the same, with its observations written to w.
+func referenceTo(w io.Writer, path, baud, sheet string, defects ...string) error {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 	defer stop()
 	in, err := installation.Load(sheet)
@@ -39,7 +45,7 @@ func referenceConsumer(path, baud, sheet string, defects ...string) error {
 		return err
 	}
 	defer p.Close()
-	return consumer.Run(ctx, consumer.Config{Installation: in, Baud: rate, Defects: defects}, p, os.Stdout)
+	return consumer.Run(ctx, consumer.Config{Installation: in, Baud: rate, Defects: defects}, p, w)
 }
 
 // TestDefaultSuite plays the default suite to the reference consumer: every check of every case is proven, none is

@@ -17,8 +17,11 @@ import (
 // them to. What it takes stays in files; memory does not grow with it.
 type intake struct {
 	meter *meter
-	path  string        // the file the consumer writes its observations to; "" is its standard output
-	flood chan struct{} // closed when the consumer writes too much
+	path  string         // the file the consumer writes its observations to; "" is its standard output, or source
+	form  *observe.Map   // how lines become observations; nil: as a consumer prints them
+	from  source         // where observations come from, if from neither; nil else
+	fed   sync.WaitGroup // from it
+	flood chan struct{}  // closed when the consumer writes too much
 
 	kept     *os.File // standard output, where that has the observations
 	arrivals *os.File // when each observation on it arrived, int64 ns
@@ -34,8 +37,8 @@ type intake struct {
 
 // newIntake makes the intake of a case; base is the start of the names of its files. Observations are expected in the
 // file path, or on standard output if path is "".
-func newIntake(base, path string) (*intake, error) {
-	in := &intake{meter: &meter{begun: time.Now()}, path: path, flood: make(chan struct{}), stop: make(chan struct{})}
+func newIntake(base, path string, form *observe.Map, from source) (*intake, error) {
+	in := &intake{meter: &meter{begun: time.Now()}, path: path, form: form, from: from, flood: make(chan struct{}), stop: make(chan struct{})}
 	in.signal = sync.OnceFunc(func() { close(in.flood) })
 	if path != "" {
 		in.watcher.Go(in.watch)
@@ -49,7 +52,18 @@ func newIntake(base, path string) (*intake, error) {
 		in.kept.Close()
 		return nil, err
 	}
+	if from != nil {
+		in.fed.Go(func() { in.takeObservations(from, from.Address()) })
+	}
 	return in, nil
+}
+
+// finish says that the consumer has ended.
+func (in *intake) finish() {
+	if in.from != nil {
+		in.from.Finish()
+		in.fed.Wait()
+	}
 }
 
 // take reads r to its end, or to a flood, and copies it to w.
@@ -59,13 +73,18 @@ func (in *intake) take(r io.Reader, w io.Writer, what string) {
 
 // takeStdout reads the standard output of the consumer.
 func (in *intake) takeStdout(r io.Reader) {
-	rec := &recorder{from: r, to: in.kept, meter: in.meter, what: "standard output", flood: in.signal}
-	if in.path != "" {
+	if in.path != "" || in.from != nil {
 		in.take(r, io.Discard, "standard output")
 		return
 	}
+	in.takeObservations(r, "standard output")
+}
+
+// takeObservations reads observations as they come, and keeps them.
+func (in *intake) takeObservations(r io.Reader, what string) {
+	rec := &recorder{from: r, to: in.kept, meter: in.meter, what: what, flood: in.signal}
 	stamps := bufio.NewWriter(in.arrivals)
-	reader := observe.NewReader(rec, observe.Options{})
+	reader := observe.NewReader(rec, observe.Options{Map: in.form})
 	for o := range reader.All() {
 		stamps.Write(binary.LittleEndian.AppendUint64(nil, uint64(o.Arrival.UnixNano())))
 		in.mu.Lock()
@@ -144,7 +163,7 @@ func (in *intake) open() (io.Reader, func()) {
 func (in *intake) count() (observe.Stats, error) {
 	r, done := in.open()
 	defer done()
-	reader := observe.NewReader(r, observe.Options{File: true})
+	reader := observe.NewReader(r, observe.Options{File: true, Map: in.form})
 	for range reader.All() {
 	}
 	return reader.Stats(), reader.Err()
@@ -161,7 +180,7 @@ func (in *intake) observations() iter.Seq[observe.Observation] {
 			stamps = bufio.NewReader(io.NewSectionReader(in.arrivals, 0, n))
 		}
 		var eight [8]byte
-		for o := range observe.NewReader(r, observe.Options{File: true}).All() {
+		for o := range observe.NewReader(r, observe.Options{File: true, Map: in.form}).All() {
 			if _, err := io.ReadFull(stamps, eight[:]); err == nil {
 				o.Arrival = time.Unix(0, int64(binary.LittleEndian.Uint64(eight[:])))
 			}
@@ -176,6 +195,7 @@ func (in *intake) observations() iter.Seq[observe.Observation] {
 func (in *intake) close() {
 	close(in.stop)
 	in.watcher.Wait()
+	in.finish()
 	if in.kept != nil {
 		in.kept.Close()
 		in.arrivals.Close()

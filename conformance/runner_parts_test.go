@@ -180,7 +180,7 @@ func TestMeter(t *testing.T) {
 
 // TestIntake sees that what is judged afterwards is what came, with the time it came.
 func TestIntake(t *testing.T) {
-	in, err := newIntake(filepath.Join(t.TempDir(), "output"), "")
+	in, err := newIntake(filepath.Join(t.TempDir(), "output"), "", nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

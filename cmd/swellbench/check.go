@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"swellbench/conformance"
+	"swellbench/conformance/observe"
 	"swellbench/conformance/report"
 	"swellbench/conformance/suites"
 )
@@ -21,7 +22,7 @@ import (
 func newCheck() *cobra.Command {
 	var junit, jsonFile, htmlFile string
 	var list bool
-	var shard, known, profile, seed string
+	var shard, known, profile, seed, mapFile string
 	var o conformance.Options
 	cmd := &cobra.Command{
 		Use:   "check [suite] [-- program args...]",
@@ -35,7 +36,8 @@ In the program's arguments these are filled in:
   {baud}          its baud rate
   {format}        the format of the stream, such as nmea0183
   {installation}  the path of the installation file: points, mounting, what was entered, what is expected
-  {observations}  the path of a file for the observations, for a program that cannot print them
+  {observations}  the path of a file for the observations, for a program that cannot print them; with --observations pty,
+                  tcp or udp the path of a port, or an address 127.0.0.1:N, to which it sends NMEA 0183 on
 The program prints one JSON object a line, see the README. Write {{ and }} for braces of your own.
 
 Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environment failed.`,
@@ -98,6 +100,11 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 					program = o.Profile.Command
 				}
 			}
+			if mapFile != "" {
+				if o.Map, err = observe.LoadMap(mapFile); err != nil {
+					return err
+				}
+			}
 			consumer := conformance.ConsumerCommand{Args: program}
 			if len(program) == 0 {
 				if consumer.Args, err = ownConsumer(); err != nil {
@@ -133,6 +140,8 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 		},
 	}
 	soundingFlags(cmd)
+	cmd.Flags().StringVar(&o.Observations, "observations", "", "where the program puts what it understood: output, file, or pty, tcp, udp: a port or address of its own for each case, filled in for {observations}, on which it sends NMEA 0183 on (default: output, or the file {observations} where it is told one)")
+	cmd.Flags().StringVar(&mapFile, "map", "", "a file that says how what the program writes becomes observations: CSV, or NMEA 0183; see compare --example-map")
 	cmd.Flags().StringVar(&profile, "profile", "", "a file that says what the program supports, and how it is started: what does not apply is skipped with its reason")
 	cmd.Flags().StringVar(&seed, "seed", "", "draw installation, place, heading and motion of each case anew, from this number; random draws one and says which")
 	cmd.Flags().StringVar(&shard, "shard", "", "play only this part of the suite, i/n; merge joins the JSON results of all n")
