@@ -35,8 +35,10 @@ type playedCase struct {
 	stderr   tail
 	proc     *process
 	origin   time.Time
-	hangUp   func() // closes the ports, once
-	misheard string // that the consumer set its port to another rate than the line's
+	hangUp   func()         // closes the ports, once
+	playing  func()         // ends the watching of how the consumer waits for a processor
+	waited   func() float64 // how long it waited, once that is over, s
+	misheard string         // that the consumer set its port to another rate than the line's
 }
 
 const (
@@ -92,6 +94,10 @@ func (p *playedCase) playTo(ctx context.Context) *Incident {
 	}
 	if incident == nil {
 		incident = p.drain(ctx)
+	}
+	if p.playing != nil {
+		p.playing()
+		p.res.HostLateS += p.waited() // one after the other, at worst
 	}
 	left := !p.allOpen() && !p.proc.hasExited()
 	grace := p.o.Grace
@@ -288,6 +294,9 @@ func (p *playedCase) play(parent context.Context) *Incident {
 	p.res.Start = sc.UTC(0)
 	p.tell(CasePlaying, p.index, p.c, nil)
 
+	over := make(chan struct{})
+	p.waited = watchWaits(p.proc.cmd.Process.Pid, over)
+	p.playing = sync.OnceFunc(func() { close(over) })
 	errs := make([]error, len(p.ports))
 	late := make([]float64, len(p.ports))
 	var wg sync.WaitGroup
@@ -355,6 +364,9 @@ func (p *playedCase) judge() []Result {
 	ev := &Evidence{Case: p.c, Truth: p.device.Truth(), Device: p.device, Origin: p.origin,
 		Sent: p.sent.all(), Observed: p.out.observations(), ObserveStats: p.res.Output, HostLateS: p.res.HostLateS, Soundings: p.o.Soundings, Declared: p.o.Profile.declared()}
 	rs := p.o.Profile.applied(p.c, judge(p.c.Checks, ev, p.o.Logger))
+	for i := range rs {
+		rs[i].excuse(p.res.HostLateS)
+	}
 	ev.show(p.res, rs)
 	p.res.Results = rs
 	p.res.explain(ev, p.o.Logger)

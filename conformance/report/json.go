@@ -69,7 +69,7 @@ type Case struct {
 	Sent         int        `json:"sent" jsonschema_description:"messages of the streams"`
 	Unheard      int        `json:"unheard" jsonschema_description:"of these, lost because the consumer did not have the port open"`
 	Output       Output     `json:"output"`
-	HostLateS    *float64   `json:"host_late_s" jsonschema_description:"by how much the host handed bytes over late, at most" jsonschema:"nullable"`
+	HostLateS    *float64   `json:"host_late_s" jsonschema_description:"by how much the host handed bytes over late, and kept the consumer waiting for a processor, at most" jsonschema:"nullable"`
 	Checks       []Check    `json:"checks" jsonschema_description:"in the order of the case"`
 	Findings     []Finding  `json:"findings" jsonschema_description:"the causes of the failed checks, the one that explains most first"`
 }
