@@ -74,6 +74,9 @@ func Afterwards(l Log) (Verdict, error) {
 			}
 			res.Sent = n
 		}}
+	if l.SentLog == "" {
+		ev.Outline = outline(device, &res.Sent)
+	}
 	ev.tallied()
 	ev.ObserveStats = reader.Stats()
 	ev.tally.tally.refused = ev.ObserveStats.NRefused()
@@ -164,6 +167,36 @@ func asIntended(d *emulator.Device) iter.Seq2[line.Sent, error] {
 	return func(yield func(line.Sent, error) bool) {
 		for i := range d.Streams() {
 			if !transmitted(d, i, yield) {
+				return
+			}
+		}
+	}
+}
+
+// outline is asIntended but for what messages say; nil where a stream has none. It counts them.
+func outline(d *emulator.Device, n *int) iter.Seq[line.Sent] {
+	var streams []iter.Seq2[line.Message, error]
+	for i := range d.Streams() {
+		s, ok := d.Outline(i)
+		if !ok {
+			return nil
+		}
+		streams = append(streams, s)
+	}
+	return func(yield func(line.Sent) bool) {
+		*n = 0
+		for i, s := range streams {
+			going := true
+			err := line.Transmit(d.Line(i), s, writerFunc(func(p []byte) (int, error) {
+				if !going {
+					return 0, errStop
+				}
+				return len(p), nil
+			}), func(m line.Sent) {
+				*n++
+				going = going && yield(m)
+			})
+			if err != nil {
 				return
 			}
 		}

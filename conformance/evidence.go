@@ -22,6 +22,9 @@ func (e *Evidence) tallied() *tally {
 	e.tally.once.Do(func() {
 		noted := &events{}
 		sent := e.Sent
+		if e.Outline != nil {
+			sent = e.Outline
+		}
 		if e.Device.Streams() == 1 && sent != nil {
 			sent = noted.watch(sent)
 		}

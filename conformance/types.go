@@ -45,6 +45,7 @@ type Evidence struct {
 	Device       Device
 	Origin       time.Time                     // wall-clock instant of scenario time 0 (real-time runs)
 	Sent         iter.Seq[line.Sent]           // in order of transmission, every message incl. hurt and dropped ones
+	Outline      iter.Seq[line.Sent]           // Sent but for what messages say, where that is quicker; nil: there is none
 	Observed     iter.Seq[observe.Observation] // in order of arrival
 	ObserveStats observe.Stats                 // lines that were no observations: counts by reason, first examples
 	HostLateS    float64                       // the worst lateness of the host during the case, s
