@@ -14,7 +14,7 @@ func (t *tally) epochsToCount() (Result, bool) {
 		return r, true
 	}
 	if !t.coverage.countable() {
-		return inconclusive(Result{}, "most stamps are not the time of a message, see time.validity: what was lost cannot be told"), true
+		return inconclusive(Result{}, "most stamps are not the time of a message, see time.validity, or the messages tell one time for several instants: what was lost cannot be told"), true
 	}
 	return Result{}, false
 }

@@ -34,6 +34,9 @@ func judgeLoss(e *Evidence) Result {
 		}
 		return inconclusive(r, "most stamps are not the time of a message, see time.validity: what was lost cannot be told")
 	}
+	if t.cmp.TellsTwice() {
+		return inconclusive(r, "the messages tell one time for several instants: which of them are shown cannot be told")
+	}
 	var parts []string
 	worst := 0.0
 	for _, l := range c.losses() {

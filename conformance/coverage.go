@@ -185,4 +185,6 @@ func (c *coverage) loss(i, j int, k *compare.Kind) loss {
 }
 
 // countable tells whether epochs can be counted: most stamps are times of messages.
-func (c *coverage) countable() bool { return (c.resample+c.astray)*5 <= c.rows }
+func (c *coverage) countable() bool {
+	return (c.resample+c.astray)*5 <= c.rows && !c.cmp.TellsTwice()
+}

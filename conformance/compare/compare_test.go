@@ -320,7 +320,7 @@ func TestPlace(t *testing.T) {
 		{"2027-12-31T23:58:00Z", true, -110, Nowhere, 0},
 		{"0001-01-01T00:00:00Z", true, 0, Nowhere, 0},
 	} {
-		got, clock, shift := a.place(at(c.stamp), c.timed, never)
+		got, clock, shift := a.place(at(c.stamp), time.Time{}, c.timed, never)
 		if clock != c.clock || shift != c.shift || clock != Nowhere && math.Abs(got-c.t) > 1e-6 {
 			t.Errorf("%s: %g s, %v, shift %g; want %g, %v, %g", c.stamp, got, clock, shift, c.t, c.clock, c.shift)
 		}

@@ -78,7 +78,7 @@ func New(run Run) *Comparer {
 	c := &Comparer{
 		Book: NewBook(run.Device, run.Sent), HostSlackS: consumerSlackS + 3*max(0, run.HostLateS),
 		Declared: run.Declared, consumer: NewConsumer(in), truth: run.Truth,
-		axis:    axis{run.Start, run.Origin, float64(run.Device.Scenario().Duration)},
+		axis:    axis{start: run.Start, origin: run.Origin, duration: float64(run.Device.Scenario().Duration)},
 		sources: map[string]*selection{}, search: search{budget: searches},
 	}
 	c.carried, c.fix = c.Book.carried()
@@ -99,6 +99,7 @@ func New(run Run) *Comparer {
 	if r := c.Book.fastestTimed(); r > 0 {
 		c.step = 1 / r
 	}
+	c.axis.stretches, c.axis.slack = stretches(run.Device, run.Start, c.Book), c.step/2
 	c.StampToleranceS = c.stampTolerance() + run.Declared.TimeS.Or(0)
 	c.wrong = c.entriesWrong()
 	return c

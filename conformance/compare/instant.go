@@ -30,6 +30,9 @@ type axis struct {
 	start    time.Time // UTC of scenario time 0
 	origin   time.Time // the host's clock at scenario time 0; zero if unknown
 	duration float64   // s
+
+	stretches []stretch // where the messages tell another time than the true one; nil: nowhere
+	slack     float64   // half the interval of epochs, s
 }
 
 // within tells whether a scenario time is of the run.
@@ -38,8 +41,17 @@ func (a *axis) within(t float64) bool { return t >= -marginBefore && t <= a.dura
 // place finds the scenario time of a stamp. timed: the observation has quantities whose message carries a time, so it
 // has no reason to go by the host's clock. A stamp outside the run that is off by whole quarters of an hour, as time
 // zones are, or by whole days, is taken at its time within the run, and shift says by how much it was off.
-func (a *axis) place(stamp time.Time, timed bool, onEpoch func(float64) bool) (t float64, clock Clock, shift float64) {
+func (a *axis) place(stamp, arrival time.Time, timed bool, onEpoch func(float64) bool) (t float64, clock Clock, shift float64) {
 	t = stamp.Sub(a.start).Seconds()
+	if a.stretches != nil {
+		came := math.NaN()
+		if !arrival.IsZero() && !a.origin.IsZero() {
+			came = arrival.Sub(a.origin).Seconds()
+		}
+		if x, ok := a.byMessages(t, came); ok {
+			return x, Scenario, 0
+		}
+	}
 	if a.within(t) {
 		return t, Scenario, 0
 	}

@@ -126,7 +126,7 @@ func (c *Comparer) fill(r *Row, o *observe.Observation) {
 	}
 	r.Point = point
 	r.Timed = c.isTimed(r, s)
-	r.StampS, r.Clock, r.ShiftS = c.axis.place(o.Time, r.Timed, func(t float64) bool { _, ok := c.epoch(t); return ok })
+	r.StampS, r.Clock, r.ShiftS = c.axis.place(o.Time, o.Arrival, r.Timed, func(t float64) bool { _, ok := c.epoch(t); return ok })
 	r.T = r.StampS
 	if r.Clock == Nowhere && !(r.Timed && c.rescue(r, s)) {
 		return
@@ -141,6 +141,24 @@ func (c *Comparer) fill(r *Row, o *observe.Observation) {
 		r.T, r.StampIsEpoch = t, true
 	}
 	c.judge(r, s)
+	if c.axis.stretches != nil && c.axis.twice(o.Time.Sub(c.axis.start).Seconds()) {
+		r.leaveOpen()
+	}
+}
+
+// leaveOpen judges nothing of a row of which it cannot be told which instant it is of.
+func (r *Row) leaveOpen() {
+	for q := range r.Values {
+		if v := &r.Values[q]; v.State != Absent {
+			v.State, v.Hurt = Unjudged, false
+		}
+	}
+	if r.Fix.State != Absent {
+		r.Fix.State = Unjudged
+	}
+	if r.Timed {
+		r.Stamp, r.LagS = StampRight, 0
+	}
 }
 
 // isTimed tells whether an observation has to go by the time in the messages: it has a value whose message carries
