@@ -90,11 +90,11 @@ func TestAfterwards(t *testing.T) {
 	}
 }
 
-func must(b []byte, err error) []byte {
+func must[T any](v T, err error) T {
 	if err != nil {
 		panic(err)
 	}
-	return b
+	return v
 }
 
 // The same observations, exported with other units, signs, marks and clocks, come to the same verdict; one wrong sign in

@@ -17,6 +17,7 @@ import (
 
 	"swellbench/conformance/consumer"
 	"swellbench/conformance/observe"
+	"swellbench/emulator"
 )
 
 // A feed is a port that keeps what has come until it is read, as the buffer of a real one does.
@@ -46,7 +47,11 @@ func (b *bench) hear(t *testing.T, defects ...string) (obs []observe.Observation
 		start := time.Now()
 		host := func() time.Time { return b.origin.Add(time.Since(start)) }
 		in := b.dev.Scenario().Installation
-		cfg := consumer.Config{Installation: &in, Baud: b.dev.Line(0).Baud, Defects: defects, Clock: host}
+		st := b.dev.Stream(0)
+		cfg := consumer.Config{Installation: &in, Format: formatWord(st), Baud: b.dev.Line(0).Baud, Defects: defects, Clock: host}
+		if st.LayoutFile.FS != nil {
+			cfg.Layout = must(emulator.LoadLayout(st.LayoutFile))
+		}
 		port := &feed{ch: make(chan []byte, 1<<16)}
 		r, w := io.Pipe()
 		done := make(chan error, 1)

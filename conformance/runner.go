@@ -29,6 +29,9 @@ type Options struct {
 	Case string
 	// Profile says what the program supports; nil is everything.
 	Profile *Profile
+	// Formats are those of streams that the program takes; a profile that names its own counts before them. Where neither
+	// does, it is nmea0183 in ready-made suites, and all in suites of one's own.
+	Formats []string
 	// Shard is the part of the suite to play; the zero Shard is all.
 	Shard Shard
 	// Progress is told how the run goes on, one call at a time; nil: nobody is.
@@ -51,6 +54,8 @@ type Options struct {
 	OpenPort func(link string) (port.Port, error)
 	// TempDir is where each case gets a private folder, gone when the case is done; "" is that of the system.
 	TempDir string
+
+	readyMade bool // the suite is one of ours
 }
 
 // DefaultParallel is how many cases are played side by side unless the options say otherwise.
@@ -101,9 +106,10 @@ func Run(ctx context.Context, suite *Suite, consumer ConsumerCommand, o Options)
 	if err := checkCases(cases, consumer); err != nil {
 		return v, err
 	}
-	if err := o.checkObservations(consumer); err != nil {
+	if err := errors.Join(o.checkObservations(consumer), o.checkFormats()); err != nil {
 		return v, err
 	}
+	o.readyMade = suite.readyMade
 	o = o.withDefaults()
 
 	r := &runner{consumer: consumer, o: o, total: len(cases)}

@@ -51,7 +51,7 @@ const (
 
 // run plays the case and fills in the result. Whatever happens on the way, nothing it started is left behind.
 func (p *playedCase) run(ctx context.Context) {
-	if why := p.o.Profile.skips(p.c); why != "" {
+	if why := p.o.skips(p.c); why != "" {
 		for _, id := range p.c.Checks {
 			p.res.Results = append(p.res.Results, skippedCheck(id, why))
 		}
@@ -116,7 +116,7 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 		return nil, incidentf(HostFailed, "%v", err) // it was built before, when the suite was checked
 	}
 	p.names = streamNames(p.device)
-	p.res.Format = p.device.Stream(0).Format
+	p.res.Format = formatWord(p.device.Stream(0))
 	p.res.Settings = p.device.Line(0).String()
 	if p.sent, err = newSpool(filepath.Join(p.dir, "sent")); err != nil {
 		return nil, incidentf(HostFailed, "%v", err)
@@ -145,6 +145,12 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 			return nil, incidentf(NoPort, "no place for the observations: %v", err)
 		}
 	}
+	layouts := make([]string, len(p.names))
+	for i := range layouts {
+		if layouts[i], err = layoutCopy(p.device.Stream(i), filepath.Join(p.dir, fmt.Sprintf("layout-%d", i+1))); err != nil {
+			return nil, incidentf(HostFailed, "write the layout file: %v", err)
+		}
+	}
 	args, err := p.consumer.fill(func(name string) string {
 		word, stream, named := strings.Cut(name, ".")
 		i := 0
@@ -159,7 +165,9 @@ func (p *playedCase) prepare() ([]string, *Incident) {
 		case "baud":
 			return strconv.Itoa(p.device.Line(i).Baud)
 		case "format":
-			return p.device.Stream(i).Format
+			return formatWord(p.device.Stream(i))
+		case "layout":
+			return layouts[i]
 		case "installation":
 			return sheet
 		default:

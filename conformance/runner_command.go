@@ -9,17 +9,21 @@ import (
 // A ConsumerCommand says how to start the consumer, once for each case.
 type ConsumerCommand struct {
 	// Args are the program and its arguments, each passed on as it is: no shell splits them. Inside an argument
-	// {port}, {baud}, {format}, {installation} and {observations} are filled in for the case; {{ and }} stand for
-	// the braces themselves. Where a scenario has several streams, {port}, {baud} and {format} are those of the first
-	// and {port.NAME} those of the one of that name.
+	// {port}, {baud}, {format}, {layout}, {installation} and {observations} are filled in for the case; {{ and }} stand for
+	// the braces themselves. Where a scenario has several streams, {port}, {baud}, {format} and {layout} are those of the
+	// first and {port.NAME} those of the one of that name. {format} of a mixed stream is all its formats, joined by +;
+	// {layout} is the file that describes its messages of format layout, nothing where it has none.
 	Args []string
 	Dir  string   // working directory; "" is the current one
 	Env  []string // "NAME=value", added to the environment of this process
 }
 
-// Placeholders are the words an argument of a [ConsumerCommand] may hold in braces. The first three may be followed
-// by a point and the name of a stream.
-var Placeholders = []string{"port", "baud", "format", "installation", "observations"}
+// Placeholders are the words an argument of a [ConsumerCommand] may hold in braces. The first few may be followed by a
+// point and the name of a stream.
+var Placeholders = []string{"port", "baud", "format", "layout", "installation", "observations"}
+
+// ofStream is how many of the placeholders are about one stream.
+const ofStream = 4
 
 // A UsageError says that what was asked for cannot be run as it was asked: the command line is to be changed, not the
 // consumer or the machine.
@@ -96,7 +100,7 @@ func (c ConsumerCommand) fill(value func(name string) string) ([]string, error) 
 func known(placeholder string) bool {
 	word, stream, named := strings.Cut(placeholder, ".")
 	i := slices.Index(Placeholders, word)
-	return i >= 0 && (!named || stream != "" && i < 3)
+	return i >= 0 && (!named || stream != "" && i < ofStream)
 }
 
 func fillArgument(arg string, value func(name string) string) (string, error) {

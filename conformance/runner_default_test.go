@@ -20,6 +20,8 @@ import (
 
 	"swellbench/conformance"
 	"swellbench/conformance/consumer"
+	"swellbench/emulator"
+	"swellbench/emulator/wire/layout"
 	"swellbench/scenarios/installation"
 )
 
@@ -30,6 +32,11 @@ func referenceConsumer(path, baud, sheet string, defects ...string) error {
 
 // referenceTo is the same, with its observations written to w.
 func referenceTo(w io.Writer, path, baud, sheet string, defects ...string) error {
+	return referenceOf(w, "", "", path, baud, sheet, defects...)
+}
+
+// referenceOf is the same of any format, with a layout file or none.
+func referenceOf(w io.Writer, format, described, path, baud, sheet string, defects ...string) error {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 	defer stop()
 	in, err := installation.Load(sheet)
@@ -45,7 +52,13 @@ func referenceTo(w io.Writer, path, baud, sheet string, defects ...string) error
 		return err
 	}
 	defer p.Close()
-	return consumer.Run(ctx, consumer.Config{Installation: in, Baud: rate, Defects: defects}, p, w)
+	cfg := consumer.Config{Installation: in, Format: format, Baud: rate, Defects: defects}
+	if described != "" {
+		if cfg.Layout, err = layout.LoadFile(described); err != nil {
+			return err
+		}
+	}
+	return consumer.Run(ctx, cfg, p, w)
 }
 
 // TestDefaultSuite plays the default suite to the reference consumer: every check of every case is proven, none is
@@ -60,7 +73,8 @@ func TestDefaultSuite(t *testing.T) {
 		t.Fatal(err)
 	}
 	token, dir := rand.Text(), t.TempDir()
-	v, err := conformance.Run(t.Context(), suite, helperCommand(token, "reference", "{installation}"), conformance.Options{TempDir: dir})
+	v, err := conformance.Run(t.Context(), suite, helperCommand(token, "reference-of", "{format}", "{layout}", "{installation}"),
+		conformance.Options{TempDir: dir, Formats: emulator.Formats()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,8 +95,8 @@ func TestDefaultSuite(t *testing.T) {
 	if b.Len() > 0 || v.ExitCode() != 0 {
 		t.Errorf("exit code %d\n%s", v.ExitCode(), b.String())
 	}
-	if v.Elapsed > 25*time.Second && runtime.NumCPU() >= 2 {
-		t.Errorf("the suite took %v, want less than 25 s", v.Elapsed)
+	if v.Elapsed > 30*time.Second && runtime.NumCPU() >= 2 {
+		t.Errorf("the suite took %v, want less than 30 s", v.Elapsed)
 	}
 	if left := survivors(t, token); len(left) > 0 {
 		t.Errorf("left running: %q", left)

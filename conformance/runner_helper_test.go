@@ -67,6 +67,12 @@ func helper(args []string) {
 			os.Exit(1)
 		}
 		return
+	case "reference-of":
+		if err := referenceOf(os.Stdout, args[3], args[4], path, args[2], args[5], args[6:]...); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
 	case "send-on":
 		if err := sendOn(args[4], args[5], path, args[2], args[3], args[6:]...); err != nil {
 			fmt.Fprintln(os.Stderr, err)

@@ -28,9 +28,9 @@ func TestFillArgument(t *testing.T) {
 		{arg: "{{port}}", want: "{port}"},
 		{arg: "{{{port}}}", want: "{<port>}"},
 		{arg: "ä{format}ö", want: "ä<format>ö"},
-		{arg: "{}", err: "unknown placeholder {}, allowed: {port}, {baud}, {format}, {installation}, {observations}; write {{ and }} for plain braces"},
-		{arg: "{port.}", err: "unknown placeholder {port.}, allowed: {port}, {baud}, {format}, {installation}, {observations}; write {{ and }} for plain braces"},
-		{arg: "{installation.gnss}", err: "unknown placeholder {installation.gnss}, allowed: {port}, {baud}, {format}, {installation}, {observations}; write {{ and }} for plain braces"},
+		{arg: "{}", err: "unknown placeholder {}, allowed: {port}, {baud}, {format}, {layout}, {installation}, {observations}; write {{ and }} for plain braces"},
+		{arg: "{port.}", err: "unknown placeholder {port.}, allowed: {port}, {baud}, {format}, {layout}, {installation}, {observations}; write {{ and }} for plain braces"},
+		{arg: "{installation.gnss}", err: "unknown placeholder {installation.gnss}, allowed: {port}, {baud}, {format}, {layout}, {installation}, {observations}; write {{ and }} for plain braces"},
 		{arg: "x{", err: "a { with no } after it, at byte 1; write {{ for a plain brace"},
 		{arg: "x}", err: "a } with no { before it, at byte 1; write }} for a plain brace"},
 	}

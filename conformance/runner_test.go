@@ -381,7 +381,7 @@ func TestRunUsage(t *testing.T) {
 		{"no consumer", "", nil, "no consumer: give the program to test and its arguments, such as: -- my-program --port {port} --baud {baud}"},
 		{"no port", "", []string{"cat", "{baud}"}, `consumer "cat" is not told its port: put {port} into one of its arguments`},
 		{"unknown placeholder", "", []string{"cat", "-p={prot}"}, `argument 1 of the consumer, "-p={prot}": unknown placeholder {prot}, ` +
-			`allowed: {port}, {baud}, {format}, {installation}, {observations}; write {{ and }} for plain braces`},
+			`allowed: {port}, {baud}, {format}, {layout}, {installation}, {observations}; write {{ and }} for plain braces`},
 		{"open brace", "", []string{"cat", "{port}", "a{b"}, `argument 2 of the consumer, "a{b": a { with no } after it, at byte 1; write {{ for a plain brace`},
 		{"closing brace", "", []string{"cat", "{port}", "a}b"}, `argument 2 of the consumer, "a}b": a } with no { before it, at byte 1; write }} for a plain brace`},
 		{"unknown stream", "", []string{"cat", "{port}", "{baud.motion}"}, `placeholder {baud.motion}: case at-38400 has no stream "motion", only: 1`},

@@ -83,7 +83,11 @@ func SuiteSchema() ([]byte, error) { return strictyaml.Schema(suiteFile{}, "Swel
 // is wrong with the suite and its scenarios, each with its place.
 func LoadSuite(name string) (*Suite, error) {
 	if slices.Contains(suites.Names(), name) {
-		return LoadSuiteFS(suites.FS, name+".yaml")
+		s, err := LoadSuiteFS(suites.FS, name+".yaml")
+		if err == nil {
+			s.readyMade = true
+		}
+		return s, err
 	}
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(name, `/\.`) {
 		return nil, usagef("there is no ready-made suite %q and no such file; ready-made: %s", name, strings.Join(suites.Names(), ", "))
@@ -93,7 +97,8 @@ func LoadSuite(name string) (*Suite, error) {
 	if err != nil {
 		return nil, err
 	}
-	return f.suite(name, doc)
+	dir := filepath.Dir(name)
+	return f.suite(name, doc, os.DirFS(dir), dir)
 }
 
 // LoadSuiteFS reads the suite in a file of fsys.
@@ -103,7 +108,7 @@ func LoadSuiteFS(fsys fs.FS, name string) (*Suite, error) {
 	if err != nil {
 		return nil, err
 	}
-	return f.suite(name, doc)
+	return f.suite(name, doc, fsys, "")
 }
 
 // ParseSuite reads a suite from the bytes of a file of that name. It cannot pull in others.
@@ -113,15 +118,16 @@ func ParseSuite(name string, data []byte) (*Suite, error) {
 	if err != nil {
 		return nil, err
 	}
-	return f.suite(name, doc)
+	return f.suite(name, doc, nil, "")
 }
 
 var variableName = regexp.MustCompile(`^[A-Za-z_][A-Za-z0-9_]*$`)
 
 var caseName = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
-// suite makes the suite of what was read, or tells all that is wrong.
-func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
+// suite makes the suite of what was read, or tells all that is wrong. fsys is where files are that scenarios name, dir what
+// stands before their names in places.
+func (f *suiteFile) suite(name string, doc *strictyaml.Doc, fsys fs.FS, dir string) (*Suite, error) {
 	base := filepath.Base(filepath.ToSlash(name))
 	s := &Suite{Name: strings.TrimSuffix(base, filepath.Ext(base)), About: f.About}
 	var ps []strictyaml.Problem
@@ -168,7 +174,18 @@ func (f *suiteFile) suite(name string, doc *strictyaml.Doc) (*Suite, error) {
 		sc := c.Scenario.scenario
 		if !c.Scenario.named {
 			sc.Name = c.Name
-			wrong := sc.Validate()
+			var wrong []strictyaml.Problem
+			if fsys != nil {
+				file, _, _ := doc.Locate(at + ".scenario")
+				if rel, err := filepath.Rel(dir, file); dir != "" && err == nil {
+					file = rel
+				}
+				var err error
+				if wrong, err = sc.ReadFiles(fsys, filepath.ToSlash(file)); err != nil {
+					problem(at+".scenario", "%v", err)
+				}
+			}
+			wrong = append(wrong, sc.Validate()...)
 			if len(wrong) == 0 {
 				wrong = deviceProblems(sc)
 			}

@@ -19,6 +19,8 @@ type Suite struct {
 	Cases       []Case
 	Seed        uint64 // from which the cases were drawn anew, if Varied; see [Suite.Vary]
 	Varied      bool
+
+	readyMade bool
 }
 
 // A Case is a scenario plus the checks that apply.

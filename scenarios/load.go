@@ -42,6 +42,12 @@ func LoadFS(fsys fs.FS, name string) (*Scenario, error) {
 	return s.finish(name, doc, err)
 }
 
+// ReadFiles reads the files that a scenario names which was read as a part of the file name of fsys, such as its layouts,
+// and returns what is wrong with them.
+func (s *Scenario) ReadFiles(fsys fs.FS, name string) ([]strictyaml.Problem, error) {
+	return s.readFiles(fsys, name)
+}
+
 // Parse reads a scenario from the bytes of a file of that name. It cannot pull in others.
 func Parse(name string, data []byte) (*Scenario, error) {
 	s := New()

@@ -118,6 +118,19 @@ type MAVLink struct {
 // FormatOf is the format of a message of the stream.
 func (st Stream) FormatOf(m Message) string { return cmp.Or(m.Format, st.Format) }
 
+// Formats are those of the messages of the stream, each once, in the order in which they come; its own first, if any
+// message has it.
+func (st Stream) Formats() (all []string) {
+	for _, m := range st.Messages {
+		if f := st.FormatOf(m); f == st.Format && !slices.Contains(all, f) {
+			all = slices.Insert(all, 0, f)
+		} else if !slices.Contains(all, f) {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
 // Uses tells whether any message of the stream is of that format, or would be by default.
 func (st Stream) Uses(format string) bool {
 	return st.Format == format || slices.ContainsFunc(st.Messages, func(m Message) bool { return m.Format == format })

@@ -17,6 +17,7 @@ import (
 	"swellbench/conformance/observe"
 	"swellbench/conformance/report"
 	"swellbench/conformance/suites"
+	"swellbench/emulator"
 )
 
 func newCheck() *cobra.Command {
@@ -34,7 +35,8 @@ consumer, as a separate process.
 In the program's arguments these are filled in:
   {port}          the path of the serial port to open
   {baud}          its baud rate
-  {format}        the format of the stream, such as nmea0183
+  {format}        the format of the stream, such as nmea0183; of a mixed one all of them, as nmea0183+mavlink
+  {layout}        the path of the layout file of a stream whose messages are described in one, else nothing
   {installation}  the path of the installation file: points, mounting, what was entered, what is expected
   {observations}  the path of a file for the observations, for a program that cannot print them; with --observations pty,
                   tcp or udp the path of a port, or an address 127.0.0.1:N, to which it sends NMEA 0183 on
@@ -110,6 +112,9 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 				if consumer.Args, err = ownConsumer(); err != nil {
 					return environment(err)
 				}
+				if len(o.Formats) == 0 {
+					o.Formats = emulator.Formats()
+				}
 			}
 			if o.Soundings, err = soundingsOf(cmd); err != nil {
 				return err
@@ -142,6 +147,7 @@ Exit status: 0 all well, 1 checks failed, 2 usage or a bad file, 3 the environme
 	soundingFlags(cmd)
 	cmd.Flags().StringVar(&o.Observations, "observations", "", "where the program puts what it understood: output, file, or pty, tcp, udp: a port or address of its own for each case, filled in for {observations}, on which it sends NMEA 0183 on (default: output, or the file {observations} where it is told one)")
 	cmd.Flags().StringVar(&mapFile, "map", "", "a file that says how what the program writes becomes observations: CSV, or NMEA 0183; see compare --example-map")
+	cmd.Flags().StringSliceVar(&o.Formats, "formats", nil, "the formats that the program takes, such as nmea0183,mavlink; cases in others are skipped (default: nmea0183 of ready-made suites, all of your own)")
 	cmd.Flags().StringVar(&profile, "profile", "", "a file that says what the program supports, and how it is started: what does not apply is skipped with its reason")
 	cmd.Flags().StringVar(&seed, "seed", "", "draw installation, place, heading and motion of each case anew, from this number; random draws one and says which")
 	cmd.Flags().StringVar(&shard, "shard", "", "play only this part of the suite, i/n; merge joins the JSON results of all n")
@@ -175,7 +181,7 @@ func ownConsumer() ([]string, error) {
 	if err != nil {
 		return nil, fmt.Errorf("find this program, to start its reference consumer: %w", err)
 	}
-	return []string{self, "consume", "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}, nil
+	return []string{self, "consume", "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--layout", "{layout}", "--installation", "{installation}"}, nil
 }
 
 func writeReport(name string, v *conformance.Verdict, write func(io.Writer, *conformance.Verdict) error) error {

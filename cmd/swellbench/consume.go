@@ -8,12 +8,13 @@ import (
 
 	"swellbench/conformance/consumer"
 	"swellbench/emulator"
+	"swellbench/emulator/wire/layout"
 	"swellbench/scenarios/installation"
 )
 
 func newConsume() *cobra.Command {
 	var cfg consumer.Config
-	var path, sheet string
+	var path, sheet, described string
 	var baud int
 	cmd := &cobra.Command{
 		Use:   "consume --port PATH --baud N --installation FILE",
@@ -32,6 +33,14 @@ With --defect it makes a well-known mistake on purpose, so that you can see how 
 				return err
 			}
 			cfg.Installation = in
+			if described != "" {
+				if cfg.Layout, err = layout.LoadFile(described); err != nil {
+					return err
+				}
+			}
+			if err := cfg.Validate(); err != nil {
+				return err
+			}
 			p, err := consumer.OpenSerial(path, baud)
 			if err != nil {
 				return environment(err)
@@ -43,7 +52,8 @@ With --defect it makes a well-known mistake on purpose, so that you can see how 
 	}
 	cmd.Flags().StringVar(&path, "port", "", "the serial port to open")
 	cmd.Flags().IntVar(&baud, "baud", 38400, "its baud rate")
-	cmd.Flags().StringVar(&cfg.Format, "format", "nmea0183", "the format of the stream: "+strings.Join(emulator.Formats(), ", "))
+	cmd.Flags().StringVar(&cfg.Format, "format", "nmea0183", "the format of the stream: "+strings.Join(emulator.Formats(), ", ")+"; several that are mixed joined by +")
+	cmd.Flags().StringVar(&described, "layout", "", "the layout file that describes messages of format layout")
 	cmd.Flags().StringVar(&sheet, "installation", "", "the installation file (YAML)")
 	cmd.Flags().StringSliceVar(&cfg.Defects, "defect", nil, "make this mistake; may be given several times (`swellbench list defects`)")
 	for _, f := range []string{"port", "installation"} {

@@ -12,14 +12,17 @@ import (
 	"strings"
 	"time"
 
+	"swellbench/emulator/wire/layout"
 	"swellbench/scenarios/installation"
 )
 
 // Config says what the consumer listens to. Installation is required.
 type Config struct {
 	Installation *installation.Installation
-	// Format of the stream; "" is nmea0183.
+	// Format of the stream; "" is nmea0183. A stream of several has them joined by +, as nmea0183+mavlink.
 	Format string
+	// Layout is what describes messages of format layout.
+	Layout *layout.Layout
 	// Baud is the speed of the line that the bytes come from, 8N1. 0 says that they come from no line but from a
 	// file: then silences mean nothing, nor does the host's clock.
 	Baud    int
@@ -31,8 +34,13 @@ type Config struct {
 // Validate returns all that is wrong with the configuration.
 func (c Config) Validate() error {
 	var errs []error
-	if _, ok := formats[c.format()]; !ok {
-		errs = append(errs, fmt.Errorf("consumer: unknown format %q, known: %s", c.Format, strings.Join(Formats(), ", ")))
+	for _, f := range c.formats() {
+		if _, ok := formatOf[f]; !ok {
+			errs = append(errs, fmt.Errorf("consumer: unknown format %q, known: %s", f, strings.Join(Formats(), ", ")))
+		}
+		if f == "layout" && c.Layout == nil {
+			errs = append(errs, fmt.Errorf("consumer: format %s without the file that describes its messages", f))
+		}
 	}
 	if c.Baud < 0 {
 		errs = append(errs, fmt.Errorf("consumer: baud is %d, allowed: the speed of the line such as 9600, or 0 for a file", c.Baud))
@@ -46,20 +54,27 @@ func (c Config) Validate() error {
 	return errors.Join(errs...)
 }
 
-func (c Config) format() string {
+// formats are those of the stream, the more particular first.
+func (c Config) formats() []string {
 	if c.Format == "" {
-		return "nmea0183"
+		return []string{"nmea0183"}
 	}
-	return c.Format
+	all := strings.Split(c.Format, "+")
+	slices.Sort(all) // layout first
+	return slices.Compact(all)
+}
+
+// decoder makes that of the stream.
+func (c Config) decoder(log *slog.Logger, s *stages) decoder {
+	all := c.formats()
+	if len(all) == 1 && all[0] == "nmea0183" {
+		return newNMEA0183(log, s)
+	}
+	return newFramed(log, s, all, c.Layout)
 }
 
 // Formats lists the formats that the consumer reads, in order of their names.
-func Formats() []string { return slices.Sorted(maps.Keys(formats)) }
-
-// formats is the table of them.
-var formats = map[string]func(*slog.Logger, *stages) decoder{
-	"nmea0183": newNMEA0183,
-}
+func Formats() []string { return slices.Sorted(maps.Keys(formatOf)) }
 
 // A decoder finds messages in bytes.
 type decoder interface {
@@ -169,7 +184,7 @@ func newProgram(cfg Config, out io.Writer) *program {
 	}
 	p.stages, _ = seeded(cfg.Defects) // validated
 	p.geo, _ = newGeometry(cfg.Installation)
-	p.decoder = formats[cfg.format()](log, p.stages)
+	p.decoder = cfg.decoder(log, p.stages)
 	var byteTime time.Duration
 	if cfg.Baud > 0 {
 		byteTime = 10 * time.Second / time.Duration(cfg.Baud)

@@ -67,7 +67,8 @@ func TestConfig(t *testing.T) {
 		want string
 	}{
 		{Config{}, "consumer: no installation: without it no offset can be applied"},
-		{Config{Installation: in, Format: "morse"}, `consumer: unknown format "morse", known: nmea0183`},
+		{Config{Installation: in, Format: "morse"}, `consumer: unknown format "morse", known: layout, mavlink, nmea0183, nmea2000`},
+		{Config{Installation: in, Format: "nmea0183+layout"}, `consumer: format layout without the file that describes its messages`},
 		{Config{Installation: in, Baud: -1}, "consumer: baud is -1, allowed: the speed of the line such as 9600, or 0 for a file"},
 		{Config{Installation: &installation.Installation{}}, `consumer: the installation has no point "sensor"`},
 		{Config{Installation: boat("keel", nil)}, `consumer: the installation has no point "keel", which is the output point`},

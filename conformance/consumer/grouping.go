@@ -30,7 +30,8 @@ type grouper struct {
 	whole  bool     // a silence was seen: order was learnt from a whole burst
 	cut    bool     // the stream began within a message, so perhaps within a burst
 	recent [3][]key // what the last epochs held, for lacking
-	paused bool     // a silence came that may have been the end of the burst
+	ties   ties
+	paused bool // a silence came that may have been the end of the burst
 }
 
 // sameTime is how far the times of two kinds of message of one epoch may differ, because they are printed with
@@ -50,6 +51,9 @@ func (g *grouper) add(m *message) {
 	prev := g.open.parts[len(g.open.parts)-1]
 	k := m.key()
 	same, differs := g.open.compareTime(m)
+	if g.ties.sure() && !same && !differs {
+		same, differs = g.open.compareMoment(m)
+	}
 	switch {
 	case prev.key == k && prev.digest == m.digest && len(g.order) > 1: // a copy
 	case differs, !same && g.open.has(k):
@@ -109,6 +113,7 @@ func (g *grouper) finish() {
 }
 
 func (g *grouper) send(e *epoch) {
+	g.ties.learn(e)
 	oldest := g.recent[0][:0]
 	for _, p := range e.parts {
 		oldest = append(oldest, p.key)
@@ -165,6 +170,46 @@ func (e *epoch) compareTime(m *message) (same, differs bool) {
 	}
 	same = near(t, et)
 	return same, !same
+}
+
+// Ties tell whether messages of one instant carry the same number, as formats with sequence identifiers have it. Some devices
+// count each kind of message by itself instead, so it is believed only as long as all epochs bear it out.
+type ties struct{ borne, broken int }
+
+// learn looks at what an epoch that was found by other means has.
+func (t *ties) learn(e *epoch) {
+	first, n := opt.None[uint8](), 0
+	for _, p := range e.parts {
+		switch {
+		case !p.moment.Has():
+		case !first.Has():
+			first, n = p.moment, 1
+		case p.moment != first:
+			t.broken++
+			return
+		default:
+			n++
+		}
+	}
+	if n > 1 {
+		t.borne++
+	}
+}
+
+func (t *ties) sure() bool { return t.borne >= 3 && t.borne > 20*t.broken }
+
+// compareMoment compares what ties m to messages of its instant with what the epoch has.
+func (e *epoch) compareMoment(m *message) (same, differs bool) {
+	if !m.moment.Has() {
+		return false, false
+	}
+	for _, p := range e.parts {
+		if p.moment.Has() {
+			same = p.moment == m.moment && !e.has(m.key())
+			return same, p.moment != m.moment
+		}
+	}
+	return false, false
 }
 
 // fits tells whether a later piece can belong to the same epoch.

@@ -20,7 +20,8 @@ const (
 	speed
 	course
 	heading // as on the wire: the vessel's, a device's or a baseline's
-	pitch   // of the axes that the device reports
+	yaw     // the heading of the axes that the device reports
+	pitch   // of the same axes
 	roll
 	heave
 	rateOfTurn
@@ -57,6 +58,8 @@ type message struct {
 	fix    opt.Opt[wire.Fix]
 	time   opt.Opt[time.Duration] // UTC of validity, since midnight; 24 h and more within a leap second
 	date   opt.Opt[time.Time]     // midnight of the day that time belongs to
+	since  opt.Opt[float64]       // of validity, since the device was switched on, s
+	moment opt.Opt[uint8]         // what messages of one instant have in common, where the format has that
 	void   bool                   // the sender vouches for nothing: what it says of the date may be a default
 	rank   int                    // of two messages of one epoch that say the same quantity, the higher one counts
 
@@ -108,6 +111,7 @@ type epoch struct {
 type part struct {
 	key    key
 	time   opt.Opt[time.Duration]
+	moment opt.Opt[uint8]
 	digest uint64
 }
 
@@ -126,7 +130,7 @@ func (e *epoch) add(m *message) {
 		e.first, e.offset = m.first, m.offset
 	}
 	e.last = m.last
-	p := part{m.key(), m.time, m.digest}
+	p := part{m.key(), m.time, m.moment, m.digest}
 	e.parts = append(slices.DeleteFunc(e.parts, func(o part) bool { return o.key == p.key }), p)
 	for q, v := range m.values {
 		if v.said && (!e.values[q].said || m.rank >= e.ranks[q]) {

@@ -27,18 +27,11 @@ type nmeaDecoder struct {
 	typed  map[string]nmea0183.Sentence // one of each type, used again and again
 	seed   maphash.Seed
 
-	marks   []mark // where pieces of the stream began
-	offset  int64  // bytes so far
+	arrivals
 	inside  bool
 	started bool // the first event came
 	partial bool // the stream began within a sentence, or with the end of a line
 	msg     message
-}
-
-// A mark says when the byte at an offset of the stream came.
-type mark struct {
-	offset int64
-	at     time.Time
 }
 
 func newNMEA0183(log *slog.Logger, s *stages) decoder {
@@ -56,15 +49,8 @@ func (d *nmeaDecoder) decode(b []byte, at time.Time, message func(*message)) {
 	if len(b) == 0 {
 		return
 	}
-	// A sentence is at most Limit long, so older marks than that are of no use.
-	drop := 0
-	for drop+1 < len(d.marks) && d.marks[drop+1].offset <= d.offset-2*nmea0183.Limit {
-		drop++
-	}
-	d.marks = append(d.marks[:0], d.marks[drop:]...)
-	d.marks = append(d.marks, mark{d.offset, at})
 	d.partial = d.partial || d.offset == 0 && (b[0] == '\r' || b[0] == '\n')
-	d.offset += int64(len(b))
+	d.came(len(b), at, 2*nmea0183.Limit) // a sentence is at most Limit long
 	last := b[len(b)-1]
 	d.inside = last != '\n' && last != '\r'
 	d.dec.Push(b)
@@ -135,13 +121,7 @@ func (d *nmeaDecoder) sentence(ev *nmea0183.Event, text []byte) nmea0183.Sentenc
 func (d *nmeaDecoder) read(ev *nmea0183.Event, s nmea0183.Sentence) {
 	m := &d.msg
 	*m = message{kind: s.Type(), offset: ev.Offset, digest: maphash.Bytes(d.seed, ev.Raw)}
-	m.last = d.marks[len(d.marks)-1].at
-	m.first = m.last
-	for i := len(d.marks) - 1; i >= 0; i-- {
-		if m.first = d.marks[i].at; d.marks[i].offset <= ev.Offset {
-			break
-		}
-	}
+	m.first, m.last = d.of(ev.Offset)
 	d.stages.say(m, s)
 }
 

@@ -39,8 +39,24 @@ func (s *stages) solve(g *geometry, e *epoch, utc time.Time) observation {
 		}
 	}
 
-	// Its heading.
-	if h := e.values[heading]; h.said {
+	// Its heading: from a heading or an azimuth on the wire, else from that of the attitude.
+	h := e.values[heading]
+	yawed := !h.known && e.values[yaw].known
+	if yawed && (g.two && g.typed.Has() && !h.said) { // the device makes its heading that of the attitude
+		h, yawed = e.values[yaw], false
+	}
+	switch {
+	case yawed:
+		o.heading, reported.Heading = null, e.values[yaw].x
+		switch {
+		case g.aligned:
+			o.heading = e.values[yaw]
+		case !tilted:
+			missing("heading", "the heading on the wire is the device's, and to make it the vessel's needs pitch and roll")
+		default:
+			o.heading = number(s.attitude(reported, g.rest).Heading)
+		}
+	case h.said:
 		o.heading, reported.Heading = null, h.x
 		switch {
 		case !h.known:
@@ -54,6 +70,8 @@ func (s *stages) solve(g *geometry, e *epoch, utc time.Time) observation {
 				missing("heading", "the baseline stands upright")
 			}
 		}
+	case e.values[yaw].said:
+		o.heading = null
 	}
 
 	whole := tilted && o.heading.known

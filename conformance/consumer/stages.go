@@ -16,6 +16,8 @@ type Stage string
 // The stages, in the order in which data passes them.
 const (
 	Receive  Stage = "receive"  // the bytes of the port, on their way to the decoder
+	Frame    Stage = "frame"    // the bytes of a whole message that is not text
+	Since    Stage = "since"    // from the time since switch-on to UTC
 	Sentence Stage = "sentence" // what begins and ends like a sentence: is it one?
 	Say      Stage = "say"      // the fields of one sentence
 	Read     Stage = "read"     // the values of one message
@@ -33,6 +35,8 @@ const (
 // the program does not know.
 type stages struct {
 	receive  func(b []byte, at time.Time) []byte
+	frame    func(family string, b []byte) []byte
+	since    func(c *sinceStart, s float64) (time.Time, bool)
 	sentence func(text []byte, wrong nmea0183.Reason) []byte // what is to be read; nil if nothing is
 	say      func(*message, nmea0183.Sentence)
 	read     func(*message)
@@ -50,6 +54,8 @@ type stages struct {
 func correct() *stages {
 	return &stages{
 		receive:  func(b []byte, _ time.Time) []byte { return b },
+		frame:    func(_ string, b []byte) []byte { return b },
+		since:    (*sinceStart).utc,
 		sentence: fit,
 		say:      say,
 		read:     withdraw,

@@ -11,9 +11,9 @@ import (
 	"strings"
 )
 
-// FS holds the suites.
+// FS holds the suites, and the layout files that their cases name.
 //
-//go:embed *.yaml
+//go:embed *.yaml layouts
 var FS embed.FS
 
 // Names lists the ready-made suites, in order of their names.

@@ -90,6 +90,9 @@ func (s *Splitter) Push(p []byte) {
 // Flush says that the stream has ended: nothing is waited for any more. What is pushed afterwards is a new stream.
 func (s *Splitter) Flush() { s.ended = true }
 
+// Pending is how many bytes wait for more, because they may be the beginning of a message.
+func (s *Splitter) Pending() int { return len(s.buf) - s.at }
+
 // Next gives the next event, or false when all that was pushed is used up but for what more bytes are needed for.
 func (s *Splitter) Next() (*Event, bool) {
 	if !s.ended && len(s.buf)-s.at < s.need {

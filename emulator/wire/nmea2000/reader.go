@@ -12,11 +12,18 @@ import (
 type Reader struct {
 	assembler Assembler
 	line      Line // kept here, not on the heap for each
+	sid       uint8
+	hasSID    bool
 }
+
+// SID is the sequence identifier of the message that [Reader.Read] gave last: what ties those of one moment together.
+// It has none if its PGN has no such field, or if the sender does not use it.
+func (d *Reader) SID() (sid uint8, ok bool) { return d.sid, d.hasSID }
 
 // Read sets in r what the line of one frame says, as [wire.Family] has it. The kind is the PGN in digits, "can" for a
 // frame that is none of NMEA 2000. A frame of a fast packet that is not the last one carries nothing yet.
 func (d *Reader) Read(line []byte, r *wire.Reading) (kind string, carries bool, err error) {
+	d.hasSID = false
 	if d.line, err = ParseLine(line); err != nil {
 		return "", false, err
 	}
@@ -26,6 +33,9 @@ func (d *Reader) Read(line []byte, r *wire.Reading) (kind string, carries bool, 
 	}
 	if row == nil || payload == nil {
 		return kind, false, nil
+	}
+	if row.Fields[0].Name == sid.Name && len(payload) > 0 {
+		d.sid, d.hasSID = payload[0], payload[0] < sidCodes
 	}
 	return kind, row.Read(payload, r), nil
 }
