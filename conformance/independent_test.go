@@ -85,7 +85,42 @@ func TestNodeConsumerPasses(t *testing.T) {
 	if out, err := exec.CommandContext(t.Context(), node, program, "--probe").CombinedOutput(); err != nil {
 		t.Skipf("needs the npm packages serialport and nmea-simple, installed globally: %s", out)
 	}
-	independent(t, []string{node, program, "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}, nil, nil)
+	independent(t, []string{node, program, "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}, covering(t), nil)
+}
+
+// covering picks cases of the default suite until each check is to be proven by one.
+func covering(t *testing.T) func(*conformance.Case) bool {
+	t.Helper()
+	suite, err := conformance.LoadSuite("default")
+	if err != nil {
+		t.Fatal(err)
+	}
+	proved, picked := map[string]bool{}, map[string]bool{}
+	for {
+		best, most := "", 0
+		for _, c := range suite.Cases {
+			n := 0
+			for _, id := range c.Checks {
+				if !proved[id] {
+					n++
+				}
+			}
+			if n > most {
+				best, most = c.Name, n
+			}
+		}
+		if most == 0 {
+			return func(c *conformance.Case) bool { return picked[c.Name] }
+		}
+		picked[best] = true
+		for _, c := range suite.Cases {
+			if c.Name == best {
+				for _, id := range c.Checks {
+					proved[id] = true
+				}
+			}
+		}
+	}
 }
 
 // gpsdRates are the rates of the default suite's lines that gpsd can read at, lowest first.
