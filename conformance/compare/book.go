@@ -10,6 +10,7 @@ import (
 
 	"swellbench/emulator/line"
 	"swellbench/emulator/wire"
+	"swellbench/emulator/wire/mavlink"
 	"swellbench/scenarios"
 )
 
@@ -41,6 +42,10 @@ type Kind struct {
 
 	carries [NQ]bool
 	half    [NQ]float64 // resolution; for latitude and longitude rad
+	heading bool        // it carries what heading messages do
+	yaw     bool        // it carries the heading of the attitude
+	vector  float64     // resolution of the length of a velocity that it carries as components, m/s
+	words   words
 	fix     bool
 	time    float64 // half the resolution of the time, s
 
@@ -149,6 +154,7 @@ func NewBook(d Device, sent iter.Seq[line.Sent]) *Book {
 	b := &Book{DateFromS: math.Inf(1), limit: float64(d.Scenario().Duration)}
 	byName := map[string]*Kind{}
 	for i := range d.Streams() {
+		wordsOf := readersOf(&d.Scenario().Streams[i])
 		messages := d.Scenario().Streams[i].Messages
 		for j, enc := range d.Encoders(i) {
 			k := byName[enc.Kind()]
@@ -163,7 +169,13 @@ func NewBook(d Device, sent iter.Seq[line.Sent]) *Book {
 			for _, r := range enc.Resolutions() {
 				k.learn(r)
 			}
-			k.Dated = k.Timed && carriesDate(k.Name)
+			k.Dated = k.Timed && carriesDate(enc)
+			k.words.learn(enc, wordsOf)
+		}
+	}
+	if !slices.ContainsFunc(b.Kinds, func(k *Kind) bool { return k.Name == "SYSTEM_TIME" }) {
+		for _, k := range b.Kinds { // nobody can know what their times mean
+			k.Timed = k.Timed && !mavlink.SinceStart(k.Name)
 		}
 	}
 	b.Kinds = slices.DeleteFunc(b.Kinds, func(k *Kind) bool { return !(k.Rate > 0) })
@@ -184,7 +196,16 @@ func (k *Kind) learn(r wire.Resolution) {
 		k.Timed, k.time = true, max(k.time, r.Half)
 	case wire.FixState:
 		k.fix = true
+	case wire.Velocity:
+		k.vector = max(k.vector, r.Half*math.Sqrt2)
+		k.carries[Speed], k.half[Speed] = true, max(k.half[Speed], k.vector)
+		k.carries[Course] = true
+	case "velocity-east", "velocity-north": // of described messages
+		k.learn(wire.Resolution{Quantity: wire.Velocity, Half: r.Half})
+	case wire.Yaw:
+		k.yaw, k.carries[Heading], k.half[Heading] = true, true, max(k.half[Heading], r.Half)
 	default:
+		k.heading = k.heading || r.Quantity == wire.Heading
 		if q, ok := qOf(r.Quantity); ok {
 			k.carries[q], k.half[q] = true, max(k.half[q], r.Half)
 		}
@@ -192,9 +213,24 @@ func (k *Kind) learn(r wire.Resolution) {
 }
 
 // carriesDate knows the messages that say the date and not the time of day alone. NMEA 0183: RMC and ZDA.
-func carriesDate(kind string) bool {
-	return strings.HasSuffix(kind, "RMC") || strings.HasSuffix(kind, "ZDA")
+func carriesDate(enc wire.Encoder) bool {
+	if e, ok := enc.(interface{ Dated() bool }); ok {
+		return e.Dated()
+	}
+	switch kind := enc.Kind(); kind {
+	case "126992", "129029", "SYSTEM_TIME", "GPS_RAW_INT", "GPS2_RAW", "HIGHRES_IMU":
+		return true
+	default:
+		return strings.HasSuffix(kind, "RMC") || strings.HasSuffix(kind, "ZDA")
+	}
 }
+
+// headings tells whether any message carries what heading messages do, and yaws whether any carries the heading of the
+// attitude.
+func (b *Book) headings() bool {
+	return slices.ContainsFunc(b.Kinds, func(k *Kind) bool { return k.heading })
+}
+func (b *Book) yaws() bool { return slices.ContainsFunc(b.Kinds, func(k *Kind) bool { return k.yaw }) }
 
 func (b *Book) add(k *Kind, m *line.Sent) {
 	e, _ := k.Nearest(m.Valid)
@@ -283,11 +319,13 @@ func (b *Book) carried() (qs [NQ]bool, fix bool) {
 	return qs, fix
 }
 
-// rate is the highest rate of any kind that carries q, Hz; 0 if none does.
+// rate is the highest rate of any kind that carries q, Hz; 0 if none does. Of the heading it is that of heading messages,
+// where there are any: nobody has to look at the attitude for it.
 func (b *Book) rate(q Q) float64 {
 	r := 0.0
+	headings := q == Heading && b.headings()
 	for _, k := range b.Kinds {
-		if k.carries[q] {
+		if k.carries[q] && (!headings || k.heading) {
 			r = max(r, k.Rate)
 		}
 	}

@@ -229,7 +229,7 @@ func TestTolerances(t *testing.T) {
 	sel := c.selection("")
 
 	// At the antenna nothing is carried: half a digit of the message, of the consumer, and arithmetic.
-	tol := c.errors.at(&r, c.consumer.points[antenna], &sel.half)
+	tol := c.errors.at(&r, c.consumer.points[antenna], &sel.half, sel.vector)
 	lat := -29.418273 * deg
 	half := 0.5e-6 / 60 * deg * geo.MeridianRadius(lat)
 	want := half + 5e-8*deg*geo.MeridianRadius(lat) + 5e-4
@@ -246,7 +246,7 @@ func TestTolerances(t *testing.T) {
 	// At the sonar heading, pitch and roll move it by their resolution times the arm.
 	i, _ := c.consumer.point("sonar")
 	l := c.consumer.points[i]
-	tol = c.errors.at(&r, l, &sel.half)
+	tol = c.errors.at(&r, l, &sel.half, sel.vector)
 	arm := r3.Norm(r3.Sub(l, c.consumer.points[antenna]))
 	extra := math.Hypot(tol.Part[Lat][Resolution], tol.Part[Lon][Resolution])
 	if low, high := 0.005*deg*arm*0.3, 0.005*deg*arm*3+3*half; extra < low || extra > high {

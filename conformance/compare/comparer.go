@@ -43,8 +43,10 @@ type Comparer struct {
 	fix      bool
 	needs    [][NQ]Need // by point
 	arms     []float64  // by point: what is left to apply to a position, m
-	wrong    bool       // the entries are wrong: the truth is accepted beside the conclusion
-	step     float64    // interval of the most frequent message that carries its time, s; 0 if none does
+	muted    [fixStates]uint16
+	twofold  bool    // the heading is on the wire in two ways, which may differ
+	wrong    bool    // the entries are wrong: the truth is accepted beside the conclusion
+	step     float64 // interval of the most frequent message that carries its time, s; 0 if none does
 
 	cache     [moments]moment
 	times     [moments]float64 // of the cache
@@ -87,6 +89,11 @@ func New(run Run) *Comparer {
 			c.set |= 1 << q
 		}
 	}
+	for f := range fixStates {
+		c.muted[f] = c.Book.muted(wire.Fix(f))
+	}
+	c.consumer.yawOnly = c.Book.yaws() && !c.Book.headings()
+	c.twofold = c.Book.yaws() && c.Book.headings() && !c.consumer.reported.HeadingOfVessel
 	c.errors = newErrorModel(c.consumer, run.Device, run.Truth, c.Book, run.Declared)
 	for i, l := range c.consumer.points {
 		var needs [NQ]Need
@@ -151,7 +158,13 @@ func (c *Comparer) Timed(q Q) bool { return c.selection("").timed[q] }
 func (c *Comparer) Silent(q Q, t float64) bool { return c.carried[q] && !c.moment(t).own(q) }
 
 // Unmeasured tells whether the device says at t that its position was estimated, typed in or simulated.
-func (c *Comparer) Unmeasured(t float64) bool { return c.fix && !Measured(c.moment(t).reading.Fix) }
+func (c *Comparer) Unmeasured(t float64) bool {
+	if !c.fix {
+		return false
+	}
+	f := c.moment(t).reading.Fix
+	return !Measured(wordFor(c.selection("").fix, f, f))
+}
 
 // Measured tells whether a position with this state was measured with satellites; that there is none needs no measuring.
 func Measured(f wire.Fix) bool {
@@ -215,6 +228,7 @@ type selection struct {
 	leader   [NQ]*Kind // the fastest carrier; nil where there is none, or all carry their time
 	leaders  []*Kind   // all of them, each once, in the order of the book
 	half     [NQ]float64
+	vector   float64 // the coarsest velocity in components, m/s
 	fix      []*Kind
 	fixTimed bool
 }
@@ -262,6 +276,9 @@ func (c *Comparer) selection(source string) *selection {
 		for _, k := range s.carriers[q] {
 			s.timed[q] = s.timed[q] && k.Timed
 			s.half[q] = max(s.half[q], k.half[q])
+			if q == Course {
+				s.vector = max(s.vector, k.vector)
+			}
 		}
 		if len(s.carriers[q]) > 0 && !s.timed[q] {
 			s.leader[q] = fastest(s.carriers[q])
@@ -315,7 +332,7 @@ func (c *Comparer) tolerances(m *moment, point int, s *selection) *Tolerances {
 	}
 	// Not in the place of another: rows go on showing the parts of their tolerances.
 	t := &cachedTolerances{used: r == &middle, bucket: b, point: point, source: s.id, says: r.says,
-		tol: c.errors.at(&r.reading, c.consumer.points[point], &s.half)}
+		tol: c.errors.at(&r.reading, c.consumer.points[point], &s.half, s.vector)}
 	c.tols[c.nextTol%len(c.tols)] = t
 	c.nextTol++
 	c.latestTol = t

@@ -24,7 +24,8 @@ type Consumer struct {
 	baseline     r3.Vec
 	names        []string // of the points, sorted
 	points       []r3.Vec
-	expected     int // the point the consumer is to deliver
+	expected     int  // the point the consumer is to deliver
+	yawOnly      bool // no message carries what heading messages do, but some carry the heading of the attitude
 }
 
 // NewConsumer makes the consumer of an installation, which must be valid.
@@ -113,9 +114,19 @@ func (c *Consumer) attitude(r *wire.Reading) (att frame.Attitude, tilted, headed
 	p, ok1 := r.Pitch.Value()
 	s, ok2 := r.Roll.Value()
 	h, ok3 := r.Heading.Value()
+	yawed := false
+	if !ok3 {
+		h, ok3 = r.Yaw.Value()
+		yawed = ok3
+	}
 	att, tilted = frame.Attitude{Heading: h, Pitch: p, Roll: s}, ok1 && ok2
 	direct := c.reported.HeadingOfVessel || c.reported.TwoAntennas // the heading does not come from the attitude
+	if yawed {                                                     // unless the device has made its heading that of the attitude
+		direct = c.reported.HeadingOfVessel && (c.yawOnly || !c.reported.TwoAntennas)
+	}
 	switch {
+	case !tilted && yawed:
+		return att, false, direct || !c.mounted
 	case !tilted:
 		// A baseline along forward keeps its azimuth whatever the tilt, and a device that is aligned its yaw.
 		return att, false, ok3 && (c.reported.HeadingOfVessel || c.reported.TwoAntennas && c.ahead() || !direct && !c.mounted)
@@ -124,7 +135,7 @@ func (c *Consumer) attitude(r *wire.Reading) (att frame.Attitude, tilted, headed
 	case c.mounted:
 		att = frame.VesselFromDevice(att.Rotation(), c.mounting).Attitude()
 	}
-	if ok3 && c.reported.TwoAntennas && !c.reported.HeadingOfVessel {
+	if ok3 && !yawed && c.reported.TwoAntennas && !c.reported.HeadingOfVessel {
 		att.Heading = frame.HeadingFromBaseline(h, att.Pitch, att.Roll, c.baseline)
 	}
 	return att, true, ok3 && !math.IsNaN(att.Heading)
@@ -160,7 +171,7 @@ func (c *Consumer) need(q Q, point int) Need {
 	case Heading:
 		switch {
 		case c.reported.HeadingOfVessel:
-		case c.reported.TwoAntennas:
+		case c.reported.TwoAntennas && !c.yawOnly:
 			if !c.ahead() {
 				return Baseline
 			}

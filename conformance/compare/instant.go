@@ -89,7 +89,9 @@ type moment struct {
 // An expectation is what is expected of one point at one instant.
 type expectation struct {
 	known, truly bool
+	other        bool // yaw is there
 	c            Conclusion
+	yaw          Conclusion // as c, with the heading of the attitude in place of the heading
 	true         Conclusion
 }
 
@@ -114,11 +116,11 @@ func (c *Comparer) moment(t float64) *moment {
 		m.points = make([]expectation, len(c.consumer.points))
 	}
 	for i := range m.points {
-		m.points[i].known, m.points[i].truly = false, false
+		m.points[i].known, m.points[i].truly, m.points[i].other = false, false, false
 	}
 	m.t, m.used, m.truth, m.scale = t, true, scenarios.MotionAt(c.truth, t), [NQ]float64{}
 	c.errors.readingOf(&m.truth, &m.reading)
-	m.says = says(&m.reading)
+	m.says = says(&m.reading) &^ c.muted[min(max(int(m.reading.Fix), 0), fixStates-1)]
 	return m
 }
 
@@ -139,6 +141,21 @@ func (c *Comparer) at(m *moment, point int) *expectation {
 	}
 	return e
 }
+
+// yawAt is what is expected of a point by who takes the heading of the attitude.
+func (c *Comparer) yawAt(m *moment, point int) *Conclusion {
+	e := &m.points[point]
+	if !e.other {
+		e.other = true
+		r := m.reading
+		r.Heading = opt.None[float64]()
+		e.yaw = c.consumer.Conclude(&r, c.consumer.points[point])
+	}
+	return &e.yaw
+}
+
+// yawed tells whether the heading is known from the attitude alone.
+func (m *moment) yawed() bool { return !m.reading.Heading.Has() && m.reading.Yaw.Has() }
 
 // trueAt is what is true of a point.
 func (c *Comparer) trueAt(m *moment, point int) *Conclusion {
@@ -161,7 +178,7 @@ func says(r *wire.Reading) (set uint16) {
 	for _, x := range [...]struct {
 		q   Q
 		has bool
-	}{{Speed, r.SpeedMS.Has()}, {Course, r.CourseRad.Has()}, {Heading, r.Heading.Has()}, {Pitch, r.Pitch.Has()},
+	}{{Speed, r.SpeedMS.Has()}, {Course, r.CourseRad.Has()}, {Heading, r.Heading.Has() || r.Yaw.Has()}, {Pitch, r.Pitch.Has()},
 		{Roll, r.Roll.Has()}, {Heave, r.HeaveM.Has()}, {RateOfTurn, r.RateOfTurn.Has()}} {
 		if x.has {
 			set |= 1 << x.q
@@ -198,6 +215,14 @@ func (c *Comparer) diff(q Q, r *Row, m *moment) (d, expected float64, ok bool) {
 		return 0, 0, false
 	}
 	d = c.distance(q, v, want, &e.c)
+	if c.twofold && d != 0 && m.reading.Heading.Has() && m.reading.Yaw.Has() {
+		t := c.yawAt(m, r.Point)
+		if w, ok := t.expected(q).Value(); ok {
+			if x := c.distance(q, v, w, t); math.Abs(x) < math.Abs(d) {
+				d, want = x, w
+			}
+		}
+	}
 	if !c.wrong && q != Speed && q != Course && q != RateOfTurn || d == 0 {
 		return d, want, true
 	}

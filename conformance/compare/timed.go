@@ -53,6 +53,9 @@ func (c *Comparer) course(r *Row, tol *Tolerances, speed float64) {
 	v := &r.Values[Course]
 	r.courseParts = tol.Part[Course]
 	r.courseParts[Noise] = courseNoise(tol.speedNoise, speed)
+	if tol.vector > 0 {
+		r.courseParts[Resolution] = max(r.courseParts[Resolution], courseNoise(tol.vector, speed))
+	}
 	v.Parts, v.Tolerance = &r.courseParts, 0
 	for _, x := range r.courseParts {
 		v.Tolerance += x
@@ -102,6 +105,14 @@ func (c *Comparer) delivered(q Q, point int, m *moment, s *selection) bool {
 func (c *Comparer) inputs(q Q, point int, m *moment, s *selection) bool {
 	if !c.at(m, point).c.expected(q).Has() {
 		return false
+	}
+	for _, k := range s.carriers[q] {
+		if k.mute(q, m.reading.Fix) {
+			return false
+		}
+	}
+	if m.yawed() && !c.consumer.yawOnly && (q == Heading || c.needs[point][q] == LeverArm) {
+		return false // known from the attitude alone, at which nobody has to look for it
 	}
 	azimuth := q == Heading && c.consumer.reported.TwoAntennas && !c.consumer.reported.HeadingOfVessel
 	if c.needs[point][q] == Nothing && !azimuth { // a consumer may correct a baseline for tilt that needs none
@@ -228,14 +239,15 @@ func (c *Comparer) judgeFix(r *Row, m *moment, s *selection) {
 	f := &r.Fix
 	got := r.Observation.Fix
 	f.Observed, _ = got.Value()
-	f.Expected = m.reading.Fix
+	state := m.reading.Fix
+	f.Expected = wordFor(s.fix, state, f.Observed)
 	settled := len(s.fix) > 0
 	for _, k := range s.fix { // each message that carries it has said this state by now, and had the time to arrive
 		from := r.T
 		if !r.Timed {
 			from -= k.DelayS + c.HostSlackS
 		}
-		settled = settled && c.saidNothing(k, from, r.T, func(x *moment) bool { return x.reading.Fix != f.Expected })
+		settled = settled && c.saidNothing(k, from, r.T, func(x *moment) bool { return x.reading.Fix != state })
 	}
 	switch {
 	case !got.Said():

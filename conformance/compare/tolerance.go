@@ -77,6 +77,7 @@ type Tolerances struct {
 	Part  [NQ][NParts]float64
 
 	speedNoise float64              // of the velocity, m/s
+	vector     float64              // resolution of a velocity in components, m/s
 	input      [nInputs][NQ]float64 // change of each with heading, pitch and roll on the wire, per rad
 }
 
@@ -96,6 +97,8 @@ type errorModel struct {
 	device   Device
 	truth    scenarios.Truth
 	carried  [NQ]bool
+	headings bool        // what heading messages carry is carried
+	yaws     bool        // the heading of the attitude is
 	half     [NQ]float64 // coarsest resolution
 	noise    scenarios.Noise
 	declared Accuracy
@@ -114,6 +117,7 @@ func newErrorModel(c *Consumer, d Device, truth scenarios.Truth, book *Book, dec
 	sc := d.Scenario()
 	e := &errorModel{consumer: c, device: d, truth: truth, noise: sc.Device.Noise, declared: declared}
 	e.carried, _ = book.carried()
+	e.headings, e.yaws = book.headings(), book.yaws()
 	for _, k := range book.Kinds {
 		for q := range NQ {
 			e.half[q] = max(e.half[q], k.half[q])
@@ -187,7 +191,12 @@ func (e *errorModel) reading(t float64, r *wire.Reading) {
 // readingOf is reading at an instant of which the truth is known.
 func (e *errorModel) readingOf(truth *scenarios.Body, r *wire.Reading) {
 	e.device.IdealOf(truth, r)
-	e.mask(Heading, &r.Heading)
+	if !e.headings {
+		r.Heading = opt.None[float64]()
+	}
+	if !e.yaws {
+		r.Yaw = opt.None[float64]()
+	}
 	e.mask(Pitch, &r.Pitch)
 	e.mask(Roll, &r.Roll)
 	e.mask(Heave, &r.HeaveM)
@@ -208,6 +217,9 @@ func (e *errorModel) mask(q Q, field *opt.Opt[float64]) {
 func input(r *wire.Reading, i int) *opt.Opt[float64] {
 	switch i {
 	case inHeading:
+		if !r.Heading.Has() && r.Yaw.Has() {
+			return &r.Yaw
+		}
 		return &r.Heading
 	case inPitch:
 		return &r.Pitch
@@ -256,9 +268,9 @@ func (e *errorModel) sensitivity(r *wire.Reading, l r3.Vec) (j [nInputs][NQ]floa
 }
 
 // at works out the tolerances at one reading for one point. half is the resolution of each quantity on the wire.
-func (e *errorModel) at(r *wire.Reading, l r3.Vec, half *[NQ]float64) (out Tolerances) {
+func (e *errorModel) at(r *wire.Reading, l r3.Vec, half *[NQ]float64, vector float64) (out Tolerances) {
 	j := e.sensitivity(r, l)
-	out.input = j
+	out.input, out.vector = j, vector
 	sigma := e.sigmas(r)
 	scale := metres(r)
 	for q := range NQ {
@@ -327,6 +339,7 @@ func (e *errorModel) velocity(r *wire.Reading, sigma [NQ]float64, out *Tolerance
 	}
 	out.Part[Speed][Noise] = out.speedNoise
 	out.Part[Course][Noise] = courseNoise(out.speedNoise, r.SpeedMS.Or(0))
+	out.Part[Course][Resolution] = max(out.Part[Course][Resolution], courseNoise(out.vector, r.SpeedMS.Or(0)))
 }
 
 // courseNoise is the angle by which noise turns a velocity.

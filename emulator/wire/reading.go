@@ -47,6 +47,8 @@ const (
 	Roll       Quantity = "roll"
 	Heave      Quantity = "heave"
 	RateOfTurn Quantity = "rate-of-turn"
+	Yaw        Quantity = "yaw"      // the heading of the attitude, see [Reading].Yaw
+	Velocity   Quantity = "velocity" // over ground, as components to the east and north; the half is that of each
 	FixState   Quantity = "fix"
 	Surge      Quantity = "surge"
 	Sway       Quantity = "sway"

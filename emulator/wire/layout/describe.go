@@ -14,6 +14,9 @@ func (e *Encoder) Resolutions() []wire.Resolution {
 	var all []wire.Resolution
 	for i := range e.m.fields {
 		f := &e.m.fields[i]
+		if f.role == roleStatus && f.st.name == string(wire.FixState) {
+			all = append(all, wire.Resolution{Quantity: wire.FixState})
+		}
 		if f.role != roleNumber {
 			continue
 		}
@@ -30,6 +33,19 @@ func (e *Encoder) Resolutions() []wire.Resolution {
 		all = append(all, wire.Resolution{Quantity: wire.Time, Half: e.m.timeHalf()})
 	}
 	return all
+}
+
+// Dated tells whether the message says the date, and not the time of day alone.
+func (e *Encoder) Dated() bool {
+	for i := range e.m.fields {
+		if f := &e.m.fields[i]; f.role == roleTime {
+			switch f.part2 {
+			case unixTime, gpsTime, gpsWeek, year:
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // timeHalf is half of the finest tick.

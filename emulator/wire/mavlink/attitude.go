@@ -32,7 +32,7 @@ var (
 	// Half a unit in the last place of a float32 between 2 and 4, and between 1 and 2.
 	attitudeResolutions = []wire.Resolution{
 		{Quantity: wire.Time, Half: 0.5e-3},
-		{Quantity: wire.Heading, Half: 0x1p-23}, {Quantity: wire.Roll, Half: 0x1p-23}, {Quantity: wire.Pitch, Half: 0x1p-24},
+		{Quantity: wire.Yaw, Half: 0x1p-23}, {Quantity: wire.Roll, Half: 0x1p-23}, {Quantity: wire.Pitch, Half: 0x1p-24},
 	}
 )
 

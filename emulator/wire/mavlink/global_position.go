@@ -33,7 +33,7 @@ var (
 	globalResolutions = []wire.Resolution{
 		{Quantity: wire.Time, Half: 0.5e-3},
 		{Quantity: wire.Latitude, Half: halfDegE7}, {Quantity: wire.Longitude, Half: halfDegE7}, {Quantity: wire.Height, Half: 0.5e-3},
-		{Quantity: wire.Speed, Half: 0.5e-2 * math.Sqrt2},
+		{Quantity: wire.Velocity, Half: 0.5e-2},
 		{Quantity: wire.Heading, Half: 0.005 * math.Pi / 180},
 	}
 )

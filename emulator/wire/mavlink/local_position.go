@@ -26,8 +26,8 @@ var (
 	localPositionNED = define(32, "LOCAL_POSITION_NED", LocalPositionNED{})
 
 	// The origin is not on the wire, so neither are latitude and longitude. Speeds below 16 m/s a component: half a unit in
-	// the last place of a float32 is 2^-21, of two components √2 of it.
-	localResolutions = []wire.Resolution{{Quantity: wire.Time, Half: 0.5e-3}, {Quantity: wire.Speed, Half: 1.5 * 0x1p-21}}
+	// the last place of a float32 is 2^-21.
+	localResolutions = []wire.Resolution{{Quantity: wire.Time, Half: 0.5e-3}, {Quantity: wire.Velocity, Half: 1.1 * 0x1p-21}}
 )
 
 // Definition is that of LOCAL_POSITION_NED.

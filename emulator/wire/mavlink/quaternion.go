@@ -34,7 +34,7 @@ var (
 	// it by the cosine of the pitch, which is taken as at most 60°.
 	quaternionResolutions = []wire.Resolution{
 		{Quantity: wire.Time, Half: 0.5e-3},
-		{Quantity: wire.Heading, Half: 0x1p-22}, {Quantity: wire.Roll, Half: 0x1p-22}, {Quantity: wire.Pitch, Half: 0x1p-23},
+		{Quantity: wire.Yaw, Half: 0x1p-22}, {Quantity: wire.Roll, Half: 0x1p-22}, {Quantity: wire.Pitch, Half: 0x1p-23},
 	}
 )
 

@@ -205,6 +205,9 @@ func compare(t *rapid.T, e wire.Encoder, kind string, want, got *wire.Reading) {
 	for _, r := range e.Resolutions() {
 		half[r.Quantity] = r.Half*(1+1e-6) + 1e-15
 	}
+	if v, ok := half[wire.Velocity]; ok {
+		half[wire.Speed] = v * math.Sqrt2
+	}
 	value := func(q wire.Quantity, w, g opt.Opt[float64], circle bool) {
 		h, ok := half[q]
 		if !ok {
@@ -261,7 +264,7 @@ func compare(t *rapid.T, e wire.Encoder, kind string, want, got *wire.Reading) {
 	value(wire.Course, w.CourseRad, got.CourseRad, true)
 	switch kind {
 	case "ATTITUDE":
-		value(wire.Heading, w.Yaw, got.Yaw, true)
+		value(wire.Yaw, w.Yaw, got.Yaw, true)
 		value(wire.Pitch, w.Pitch, got.Pitch, false)
 		value(wire.Roll, w.Roll, got.Roll, true)
 	case "ATTITUDE_QUATERNION":

@@ -1,6 +1,7 @@
 package mavlink
 
 import (
+	"slices"
 	"time"
 
 	"swellbench/emulator/wire"
@@ -31,6 +32,12 @@ func (m *SystemTime) putPayload(p []byte) {
 
 func (m *SystemTime) parsePayload(p []byte) {
 	*m = SystemTime{TimeUnixUsec: le.Uint64(p), TimeBootMS: le.Uint32(p[8:])}
+}
+
+// SinceStart tells whether a message has no time but that since switch-on, which SYSTEM_TIME relates to UTC.
+func SinceStart(kind string) bool {
+	row, ok := RowOf(kind)
+	return ok && row.ID != systemTime.ID && len(row.Fields) > 0 && slices.ContainsFunc(row.Fields, func(f FieldDef) bool { return f.Name == "time_boot_ms" })
 }
 
 func appendSystemTime(_ *encoder, p []byte, r *wire.Reading) (bool, error) {

@@ -43,5 +43,5 @@ func readAttitude(p []byte, r *wire.Reading) {
 }
 
 func attitudeResolutions(*encoder) []wire.Resolution {
-	return []wire.Resolution{attitudePitch.resolution(wire.Pitch), attitudeRoll.resolution(wire.Roll)}
+	return []wire.Resolution{attitudeYaw.resolution(wire.Yaw), attitudePitch.resolution(wire.Pitch), attitudeRoll.resolution(wire.Roll)}
 }

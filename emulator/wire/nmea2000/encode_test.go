@@ -81,6 +81,8 @@ func known(r *wire.Reading, q wire.Quantity) bool {
 		return r.SpeedMS.Has()
 	case wire.Course:
 		return r.CourseRad.Has()
+	case wire.Yaw:
+		return r.Yaw.Has()
 	case wire.Heading:
 		return r.Heading.Has()
 	case wire.Pitch:
