@@ -61,7 +61,7 @@ With --defect it makes a well-known mistake on purpose, so that you can see how 
 	}
 	_ = cmd.RegisterFlagCompletionFunc("defect", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		var names []string
-		for _, d := range consumer.Defects {
+		for _, d := range consumer.AllDefects() {
 			names = append(names, fmt.Sprintf("%s\t%s", d.Name, d.What))
 		}
 		return names, cobra.ShellCompDirectiveNoFileComp

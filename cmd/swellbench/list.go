@@ -191,7 +191,7 @@ func listConditions() (out []entry, err error) {
 }
 
 func listDefects() (out []entry, err error) {
-	for _, d := range consumer.Defects {
+	for _, d := range consumer.AllDefects() {
 		out = append(out, entry{Name: d.Name, About: d.What, More: "Meant to fail " + d.Expect})
 	}
 	return out, nil

@@ -23,13 +23,16 @@ type Defect struct {
 // list.
 var Defects = slices.Concat(lineDefects, parseDefects, textDefects, headingDefects, timeDefects, geometryDefects, outageDefects)
 
+// AllDefects are the seeded defects of all formats.
+func AllDefects() []Defect { return slices.Concat(Defects, BinaryDefects) }
+
 // An UnknownDefectError says that a defect of that name is not in the table.
 type UnknownDefectError struct{ Name string }
 
 // Error names the defects there are.
 func (e *UnknownDefectError) Error() string {
 	var names []string
-	for _, d := range Defects {
+	for _, d := range AllDefects() {
 		names = append(names, d.Name)
 	}
 	return fmt.Sprintf("consumer: unknown defect %q, known: %s", e.Name, strings.Join(names, ", "))
@@ -39,11 +42,12 @@ func (e *UnknownDefectError) Error() string {
 func seeded(names []string) (*stages, error) {
 	s := correct()
 	for _, name := range names {
-		i := slices.IndexFunc(Defects, func(d Defect) bool { return d.Name == name })
+		all := AllDefects()
+		i := slices.IndexFunc(all, func(d Defect) bool { return d.Name == name })
 		if i < 0 {
 			return nil, &UnknownDefectError{name}
 		}
-		Defects[i].seed(s)
+		all[i].seed(s)
 	}
 	return s, nil
 }

@@ -16,7 +16,7 @@ import (
 // Each row has what a reader needs, and names are lasting words.
 func TestDefectsTable(t *testing.T) {
 	seen := map[string]bool{}
-	for _, d := range Defects {
+	for _, d := range AllDefects() {
 		if d.Name == "" || seen[d.Name] || strings.ToLower(d.Name) != d.Name || strings.ContainsAny(d.Name, " _") {
 			t.Errorf("name %q: want one of its own, lower-case words joined by hyphens", d.Name)
 		}
