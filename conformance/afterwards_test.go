@@ -25,6 +25,13 @@ func logged(t *testing.T, defects ...string) (sc *scenarios.Scenario, obs, sent 
 	if err != nil {
 		t.Fatal(err)
 	}
+	obs, sent = logOf(t, sc, defects...)
+	return sc, obs, sent
+}
+
+// logOf is logged of any scenario.
+func logOf(t *testing.T, sc *scenarios.Scenario, defects ...string) (obs, sent string) {
+	t.Helper()
 	d, err := emulator.New(sc)
 	if err != nil {
 		t.Fatal(err)
@@ -39,13 +46,16 @@ func logged(t *testing.T, defects ...string) (sc *scenarios.Scenario, obs, sent 
 	if err := l.Flush(); err != nil {
 		t.Fatal(err)
 	}
-	cfg := consumer.Config{Installation: &sc.Installation, Format: "nmea0183", Defects: defects}
+	cfg := consumer.Config{Installation: &sc.Installation, Format: formatWord(d.Stream(0)), Defects: defects}
+	if f := d.Stream(0).LayoutFile; f.FS != nil {
+		cfg.Layout = must(emulator.LoadLayout(f))
+	}
 	if err := consumer.Run(context.Background(), cfg, &stream, &out); err != nil {
 		t.Fatal(err)
 	}
 	write(t, obs, out.Bytes())
 	write(t, sent, sentLog.Bytes())
-	return sc, obs, sent
+	return obs, sent
 }
 
 func write(t *testing.T, path string, b []byte) {
