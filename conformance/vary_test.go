@@ -117,7 +117,7 @@ func TestVariedCatchesSeededDefects(t *testing.T) {
 		var missed []string
 		t.Run(fmt.Sprint(2000+seed), func(t *testing.T) {
 			for i, d := range consumer.Defects {
-				if !*every && i%8 != 3 {
+				if !*every && i%12 != 3 {
 					continue
 				}
 				t.Run(d.Name, func(t *testing.T) {
