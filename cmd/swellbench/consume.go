@@ -55,7 +55,7 @@ With --defect it makes a well-known mistake on purpose, so that you can see how 
 	cmd.Flags().StringVar(&cfg.Format, "format", "nmea0183", "the format of the stream: "+strings.Join(emulator.Formats(), ", ")+"; several that are mixed joined by +")
 	cmd.Flags().StringVar(&described, "layout", "", "the layout file that describes messages of format layout")
 	cmd.Flags().StringVar(&sheet, "installation", "", "the installation file (YAML)")
-	cmd.Flags().StringSliceVar(&cfg.Defects, "defect", nil, "make this mistake; may be given several times (`swellbench list defects`)")
+	cmd.Flags().StringSliceVar(&cfg.Defects, "defect", nil, "make this mistake; may be given several times (see swellbench list defects)")
 	for _, f := range []string{"port", "installation"} {
 		_ = cmd.MarkFlagRequired(f)
 	}
