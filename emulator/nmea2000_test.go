@@ -123,6 +123,8 @@ func sameQuantity(t *testing.T, kind string, at float64, r wire.Resolution, want
 			return x.CourseRad
 		case wire.Heading:
 			return x.Heading
+		case wire.Yaw:
+			return x.Yaw
 		case wire.Pitch:
 			return x.Pitch
 		case wire.Roll:
