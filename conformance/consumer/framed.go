@@ -161,8 +161,8 @@ func (d *framedDecoder) take(ev *mixed.Event) bool {
 	m := &d.msg
 	m.kind, m.rank = kind, ranks[kind]
 	if ev.Family.Name == "nmea2000" && carries {
-		if sid, ok := d.can.SID(); ok {
-			m.moment = opt.Of(sid)
+		if source, sid, ok := d.can.SID(); ok {
+			m.moment = opt.Of(moment{source, sid})
 		}
 	}
 	if !carries {

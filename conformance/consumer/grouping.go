@@ -173,18 +173,30 @@ func (e *epoch) compareTime(m *message) (same, differs bool) {
 }
 
 // Ties tell whether messages of one instant carry the same number, as formats with sequence identifiers have it. Some devices
-// count each kind of message by itself instead, so it is believed only as long as all epochs bear it out.
-type ties struct{ borne, broken int }
+// count each kind of message by itself instead, so it is believed only as long as epochs bear it out, and never again once two
+// messages of the same time have shown that it is not so.
+type ties struct {
+	borne, broken int
+	untrue        bool
+}
 
 // learn looks at what an epoch that was found by other means has.
 func (t *ties) learn(e *epoch) {
-	first, n := opt.None[uint8](), 0
+	first, n := opt.None[moment](), 0
 	for _, p := range e.parts {
 		switch {
 		case !p.moment.Has():
 		case !first.Has():
 			first, n = p.moment, 1
+		case p.moment.Or(moment{}).sender != first.Or(moment{}).sender:
 		case p.moment != first:
+			timed := 0
+			for _, p := range e.parts {
+				if p.moment.Has() && p.time.Has() {
+					timed++
+				}
+			}
+			t.untrue = t.untrue || timed > 1
 			t.broken++
 			return
 		default:
@@ -196,20 +208,22 @@ func (t *ties) learn(e *epoch) {
 	}
 }
 
-func (t *ties) sure() bool { return t.borne >= 3 && t.borne > 20*t.broken }
+func (t *ties) sure() bool { return !t.untrue && t.borne >= 3 && t.borne > 20*t.broken }
 
 // compareMoment compares what ties m to messages of its instant with what the epoch has.
 func (e *epoch) compareMoment(m *message) (same, differs bool) {
-	if !m.moment.Has() {
+	at, ok := m.moment.Value()
+	if !ok {
 		return false, false
 	}
 	for _, p := range e.parts {
-		if p.moment.Has() {
-			same = p.moment == m.moment && !e.has(m.key())
-			return same, p.moment != m.moment
+		x, ok := p.moment.Value()
+		if ok && x == at {
+			return !e.has(m.key()), false
 		}
+		differs = differs || ok && x.sender == at.sender
 	}
-	return false, false
+	return false, differs
 }
 
 // fits tells whether a later piece can belong to the same epoch.

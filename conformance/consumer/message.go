@@ -59,7 +59,7 @@ type message struct {
 	time   opt.Opt[time.Duration] // UTC of validity, since midnight; 24 h and more within a leap second
 	date   opt.Opt[time.Time]     // midnight of the day that time belongs to
 	since  opt.Opt[float64]       // of validity, since the device was switched on, s
-	moment opt.Opt[uint8]         // what messages of one instant have in common, where the format has that
+	moment opt.Opt[moment]        // what messages of one instant have in common, where the format has that
 	void   bool                   // the sender vouches for nothing: what it says of the date may be a default
 	rank   int                    // of two messages of one epoch that say the same quantity, the higher one counts
 
@@ -67,6 +67,9 @@ type message struct {
 	offset      int64     // how many bytes of the stream came before its first
 	digest      uint64    // of its bytes, to tell a copy
 }
+
+// A moment is the number that one sender gives to all its messages of one instant.
+type moment struct{ sender, number uint8 }
 
 // mask has a bit for each quantity the message speaks about.
 func (m *message) mask() (bits uint32) {
@@ -111,7 +114,7 @@ type epoch struct {
 type part struct {
 	key    key
 	time   opt.Opt[time.Duration]
-	moment opt.Opt[uint8]
+	moment opt.Opt[moment]
 	digest uint64
 }
 

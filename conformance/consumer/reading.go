@@ -134,6 +134,7 @@ type sinceStart struct {
 	told bool
 	s    float64
 	at   time.Time
+	last float64 // time since switch-on of the message before
 }
 
 const (
@@ -150,12 +151,12 @@ func (c *sinceStart) learn(m *message) {
 	if !ok {
 		return
 	}
+	if c.told && s < c.last-restarted && s > c.last-wrap/2 {
+		c.told = false
+	}
+	c.last = s
 	if tod, timed := m.time.Value(); timed && m.date.Has() {
 		c.told, c.s, c.at = true, s, m.date.Or(time.Time{}).Add(tod)
-		return
-	}
-	if c.told && s < c.s-restarted && s > c.s-wrap/2 {
-		c.told = false
 	}
 }
 
@@ -168,5 +169,5 @@ func (c *sinceStart) utc(s float64) (time.Time, bool) {
 	if d < -wrap/2 {
 		d += wrap
 	}
-	return c.at.Add(time.Duration(math.Round(d * 1e9))), true
+	return c.at.Add(time.Duration(math.Round(d*1e6)) * time.Microsecond), true
 }
