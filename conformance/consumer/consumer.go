@@ -99,6 +99,9 @@ func Run(ctx context.Context, cfg Config, in io.Reader, out io.Writer) error {
 		return err
 	}
 	p := newProgram(cfg, out)
+	if err := greet(cfg, in); err != nil {
+		return err
+	}
 
 	ctx, cancel := context.WithCancel(ctx)
 	chunks := make(chan chunk, 16)
@@ -118,6 +121,19 @@ func Run(ctx context.Context, cfg Config, in io.Reader, out io.Writer) error {
 		}
 	}()
 	return p.run(ctx, chunks)
+}
+
+// greet opens the channel of a serial CAN adapter, as programs do: closed first, for the speed can be set only then. The bus
+// runs at 250 kbit/s. Source: Linux slcan driver; the order of commands is common practice.
+func greet(cfg Config, in io.Reader) error {
+	w, ok := in.(io.Writer)
+	if !ok || cfg.Baud == 0 || !slices.Contains(cfg.formats(), "nmea2000") {
+		return nil
+	}
+	if _, err := io.WriteString(w, "C\rS5\rO\r"); err != nil {
+		return fmt.Errorf("consumer: open the channel of the CAN adapter: %w", err)
+	}
+	return nil
 }
 
 // A chunk is what one read gave.
