@@ -75,6 +75,45 @@ func TestPythonConsumerPasses(t *testing.T) {
 		"--installation", "{installation}"}, nil, nil)
 }
 
+// The same in MAVLink and in NMEA 2000, read with struct alone.
+func TestPythonConsumerOfFramesPasses(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays at real speed for some 8 s")
+	}
+	needPorts(t)
+	python := "/usr/bin/python3"
+	if out, err := exec.CommandContext(t.Context(), python, "-c", "import serial, pynmea2").CombinedOutput(); err != nil {
+		t.Skipf("needs %s with python3-serial and python3-nmea2: %v %s", python, err, out)
+	}
+	suite := &conformance.Suite{Name: "frames"}
+	for _, name := range []string{"default", "full"} {
+		s, err := conformance.LoadSuite(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range s.Cases {
+			if st := c.Scenario.Streams[0]; st.Format == "mavlink" || st.Format == "nmea2000" {
+				suite.Cases = append(suite.Cases, c)
+			}
+		}
+	}
+	args := []string{python, "-B", script(t, "tideline_consumer.py"), "--port", "{port}", "--baud", "{baud}", "--format", "{format}", "--installation", "{installation}"}
+	v, err := conformance.Run(t.Context(), suite, conformance.ConsumerCommand{Args: args}, conformance.Options{TempDir: t.TempDir(), Parallel: len(suite.Cases)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range v.Cases {
+		if c.Incident != nil {
+			t.Errorf("%s: %v\n%s", c.Name, c.Incident, c.Stderr)
+		}
+		for _, r := range c.Results {
+			if r.Outcome != conformance.Passed && !(r.Outcome == conformance.Inconclusive && c.HostLateS > 0.01) {
+				t.Errorf("%s: %s %v: %s (%s)", c.Name, r.Check, r.Outcome, r.Summary, r.Reason)
+			}
+		}
+	}
+}
+
 // In Node on serialport and nmea-simple, with quaternions of its own and several lines an epoch.
 func TestNodeConsumerPasses(t *testing.T) {
 	node, err := exec.LookPath("node")

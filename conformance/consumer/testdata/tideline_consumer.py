@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """A second correct consumer, written from the contract alone.
 
-It listens to NMEA 0183 on a serial port, applies what the device has not applied, and prints one observation a line as
+It listens to NMEA 0183, MAVLink or NMEA 2000 (of a serial CAN adapter) on a serial port, applies what the device has not applied, and prints one observation a line as
 JSON. It shares no code with the Go consumer: other grouping, other rotations (plain 3 x 3 matrices), other geodesy,
 other parser of the installation file. Needs pyserial and pynmea2 (Debian: python3-serial, python3-nmea2).
 
@@ -24,6 +24,7 @@ sys.dont_write_bytecode = True
 import serial  # noqa: E402
 
 from tideline.boat import Boat  # noqa: E402
+from tideline.frames import CANLines, MAVLink  # noqa: E402
 from tideline.bursts import Bursts, Stamps  # noqa: E402
 from tideline.sentences import Lines  # noqa: E402
 from tideline.sheet import SheetError, parse_sheet  # noqa: E402
@@ -103,11 +104,10 @@ def stop(_number, _frame):
         raise Ended()
 
 
-def listen(source, live, byte_time, boat, out):
+def listen(source, live, byte_time, lines, boat, out):
     global waiting
     stamps = Stamps(live, byte_time, printer(boat, out))
     bursts = Bursts(stamps.put)
-    lines = Lines()
     count, heard, begun = 0, None, None
 
     def take(sentences, now):
@@ -140,7 +140,7 @@ def listen(source, live, byte_time, boat, out):
                 begun = now
             heard = now
             # One sentence at a time, so that each knows when its first byte came.
-            for piece in re.findall(rb"[^\n]*\n|[^\n]+$", data):
+            for piece in re.findall(rb"[^\n]*\n|[^\n]+$", data) if isinstance(lines, Lines) else [data]:
                 take(lines.feed(piece), now)
                 count += len(piece)
                 if not lines.buffer:
@@ -157,7 +157,7 @@ def main():
     ap = argparse.ArgumentParser(description="A consumer of NMEA 0183 that prints observations as JSON lines.")
     ap.add_argument("--port", required=True, help="serial port, or a file, or - for standard input")
     ap.add_argument("--baud", type=int, default=38400)
-    ap.add_argument("--format", default="nmea0183", choices=["nmea0183"])
+    ap.add_argument("--format", default="nmea0183", choices=["nmea0183", "mavlink", "nmea2000"])
     ap.add_argument("--installation", required=True, help="installation file (YAML)")
     args = ap.parse_args()
     signal.signal(signal.SIGTERM, stop)
@@ -173,7 +173,8 @@ def main():
     except (serial.SerialException, OSError, ValueError) as e:
         sys.exit("tideline: open %s: %s" % (args.port, e))
     try:
-        listen(source, live, 10.0 / args.baud if live else 0.0, boat, sys.stdout)
+        listen(source, live, 10.0 / args.baud if live else 0.0,
+               {"nmea0183": Lines, "mavlink": MAVLink, "nmea2000": CANLines}[args.format](), boat, sys.stdout)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)

@@ -107,7 +107,15 @@ class Boat:
 
         # heading
         vh = None
-        if "heading" in wire:
+        yaw = wire.get("yaw")
+        if h is None and yaw is not None and (not self.two or self.told_base is None):
+            h = yaw  # of the axes whose pitch and roll these are
+            if self.square:
+                vh = yaw
+            elif tilt:
+                vh = angles(matmul(dcm(yaw, p, r), transposed(self.left)))[0]
+            out["heading"] = None if vh is None else vh % (2 * math.pi)
+        elif "heading" in wire:
             if h is None:
                 pass
             elif not self.two and self.square:

@@ -44,6 +44,18 @@ class Bursts:
         self.emit, self.now, self.leader, self.timed_lead, self.doubtful = emit, None, None, False, False
         self.starts = collections.deque(maxlen=8)
         self.tails = collections.deque(maxlen=5)
+        self.tied = 0  # how often messages of one time had one number; -1 once they had not
+
+    def ties(self, b, s):
+        """Whether a number that both carry tells that s is of another moment than b."""
+        mine = getattr(s, "sid", None)
+        if mine is None:
+            return False
+        others = [o for o in b.said if getattr(o, "sid", None) is not None]
+        for o in others:
+            if s.tod is not None and o.tod == s.tod and o.kind != s.kind and self.tied >= 0:
+                self.tied = self.tied + 1 if o.sid == mine else -1
+        return self.tied > 1 and bool(others) and all(o.sid != mine for o in others)
 
     def close(self):
         if self.now:
@@ -64,7 +76,7 @@ class Bursts:
             self.idle()
         b = self.now
         if b is not None:
-            other = s.tod is not None and b.tod is not None and not close_by(s.tod, b.tod)
+            other = self.ties(b, s) or s.tod is not None and b.tod is not None and not close_by(s.tod, b.tod)
             again = b.has(s) and not (s.tod is not None and s.tod == b.tod)
             leads = b.tod is None and s.tod is not None if self.timed_lead else s.kind == self.leader
             if other or again or leads:
