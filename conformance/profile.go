@@ -23,7 +23,7 @@ type Profile struct {
 
 	Program    string   `yaml:"program" doc:"its name, for reports"`
 	Command    []string `yaml:"command" doc:"how it is started, with the placeholders of check; taken where the command line gives no program"`
-	Formats    []string `yaml:"formats" doc:"the formats of streams that it takes, such as nmea0183. Default: all"`
+	Formats    []string `yaml:"formats" doc:"the formats of streams that it takes, such as nmea0183. Default: nmea0183 in ready-made suites, all in your own"`
 	Quantities []string `yaml:"quantities" doc:"what it delivers: position, heading, attitude, heave. Default: all"`
 	Points     []string `yaml:"output-points" doc:"the points of the vessel for which it can deliver position and heave. Default: all"`
 	// Observations and Map are as in [Options].
