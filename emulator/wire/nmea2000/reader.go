@@ -18,7 +18,9 @@ type Reader struct {
 
 // SID is the sequence identifier of the message that [Reader.Read] gave last, which ties those together that one source
 // sends of one moment, and its source. It has none if its PGN has no such field, or if the sender does not use it.
-func (d *Reader) SID() (source, sid uint8, ok bool) { return ParseID(d.line.ID).Source, d.sid, d.hasSID }
+func (d *Reader) SID() (source, sid uint8, ok bool) {
+	return ParseID(d.line.ID).Source, d.sid, d.hasSID
+}
 
 // Read sets in r what the line of one frame says, as [wire.Family] has it. The kind is the PGN in digits, "can" for a
 // frame that is none of NMEA 2000. A frame of a fast packet that is not the last one carries nothing yet.
