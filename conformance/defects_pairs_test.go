@@ -103,12 +103,12 @@ func causesText(causes []*Cause) string {
 // seed; of no interest are those in which one hides the other, those of one cause, which has one name, and those that take the full
 // suite to show.
 func TestPairsOfSeededDefectsAreNamed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("works out many cases")
+	}
 	want := 9
 	if *every {
 		want = 200
-	}
-	if testing.Short() {
-		want = 3
 	}
 	run := &seededRun{suite: suitesNamed(t, "default"), alone: map[string][]observe.Observation{}}
 	draw := rand.New(rand.NewPCG(7, 11))
@@ -161,6 +161,9 @@ func TestPairsOfSeededDefectsAreNamed(t *testing.T) {
 // Each seeded defect is the first finding of a run of the default suite, as its users see it, in at least 95 of a hundred; where
 // it takes the full suite to show, with the cases of that.
 func TestSeededDefectsAreNamedFirstInARun(t *testing.T) {
+	if testing.Short() {
+		t.Skip("works out many cases")
+	}
 	run := &seededRun{suite: suitesNamed(t, "default"), alone: map[string][]observe.Observation{}}
 	more := &seededRun{suite: suitesNamed(t, "full"), alone: run.alone}
 	var mu sync.Mutex
